@@ -1,0 +1,25 @@
+# Two commands matter: `make demo` and `make test`. Everything they do is in dev.py (standard library only).
+PYTHON ?= $(firstword $(foreach name,python3 python3.14 python3.13 python3.12 python3.11 python,$(if $(shell command -v $(name) 2>/dev/null),$(name))))
+RUN = @$(if $(PYTHON),"$(PYTHON)" dev.py,$(error Python 3.11 or newer is needed and no python3 was found on the PATH))
+
+.PHONY: help demo test lint bench lock format
+help:
+	$(RUN) --help
+
+demo:    ## plan the demo season over the demo logs, write the papers, say where
+	$(RUN) demo
+
+test:    ## every test
+	$(RUN) test
+
+lint:    ## format, lint, types, arrows between rooms, licences
+	$(RUN) lint
+
+bench:   ## how fast; prints figures, asserts nothing
+	$(RUN) bench
+
+format:  ## put the source in the house format
+	$(RUN) format
+
+lock:    ## make requirements.lock anew from pyproject.toml (needs uv)
+	$(RUN) lock
