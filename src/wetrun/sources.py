@@ -1,0 +1,521 @@
+"""Every published source once: key, citation, where it was read, and how far we read it.
+
+``status`` says how far a number may be trusted: *read* (the number was seen in the source), *second-hand* (seen where
+somebody else quotes it), *from memory*, *common practice, no source*, *derived* (worked out here from the others), or
+*definition* (exact by agreement). A number from memory never decides a pass or fail without saying so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final, Literal
+
+Status = Literal["read", "second-hand", "from memory", "common practice, no source", "derived", "definition"]
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """One source: what it is, where it was read, how far, and what to know before leaning on it."""
+
+    key: str
+    citation: str
+    where: str
+    status: Status
+    note: str
+
+
+_EXCERPT: Final = "opening part of the page"
+_ABSTRACT: Final = "abstract"
+_NOT_OPENED: Final = "not opened"
+_HERE: Final = "worked out here"
+
+_ALL: Final = (
+    # -- definitions and identities
+    Source(
+        "inch-pound-definitions",
+        "International yard and pound agreement, 1959; US gallon of 231 cubic inches; standard gravity 9.80665 m/s2",
+        "exact definitions",
+        "definition",
+        "Inch 0.0254 m, pound 0.45359237 kg, 32 °F at 273.15 K and 1.8 °F to 1 K: nothing is rounded.",
+    ),
+    Source(
+        "nist-acre-2023",
+        "NIST, retirement of the US survey foot at the end of 2022",
+        _NOT_OPENED,
+        "from memory",
+        "An acre is 1/640 of an international square mile; the survey acre is 4 parts in a million larger.",
+    ),
+    Source(
+        "user",
+        "What the user entered",
+        "the user's own entry",
+        "definition",
+        "Taken as given; its truth is the user's to check.",
+    ),
+    Source(
+        "orifice-law",
+        "Flow through an orifice goes with the square root of pressure over density",
+        _HERE,
+        "derived",
+        "Checked against the printed examples of the flow-pressure topic.",
+    ),
+    Source(
+        "rate-identity",
+        "Flow is rate times speed times width",
+        "exact identity",
+        "definition",
+        "The trade's constants are its unit conversions: 43560 * 12 / 88 in inch-pound units.",
+    ),
+    Source(
+        "series-orifices",
+        "Two orifices of equal discharge coefficient in series",
+        _HERE,
+        "derived",
+        "No published table of pre-orifice pressure shares was found.",
+    ),
+    Source(
+        "turn-geometry",
+        "Speed across a boom that turns on a circle grows with distance from the centre",
+        _HERE,
+        "derived",
+        "Agrees with the two extreme errors published for a 36.6 m boom.",
+    ),
+    Source(
+        "minor-loss-quadratic",
+        "Loss of valves, strainers and hoses goes with the square of flow",
+        _HERE,
+        "derived",
+        "Turbulent flow; the coefficient is fitted from gauges, never taken from a table.",
+    ),
+    Source(
+        "affinity-density",
+        "A centrifugal pump gives the same head whatever the liquid, so its pressure goes with density",
+        _HERE,
+        "derived",
+        "Viscosity is left out.",
+    ),
+    Source(
+        "gum-triangular",
+        "JCGM 100:2008, guide to the expression of uncertainty in measurement: triangular distribution",
+        _NOT_OPENED,
+        "from memory",
+        "The least that slow, usual and fast say about a speed.",
+    ),
+    Source(
+        "highs-milp",
+        "HiGHS mixed-integer solver as carried by scipy.optimize.milp",
+        "library documentation",
+        "read",
+        "Branch and bound with a proof of optimality at gap 0.",
+    ),
+    Source(
+        "p-median-lagrangian",
+        "Lagrangian bounds of the p-median (facility location) problem, as in textbooks of discrete location",
+        _NOT_OPENED,
+        "from memory",
+        "Used only to leave out tips that cannot be in a best plan; plans equal brute force on small cases.",
+    ),
+    # -- tip sizes
+    Source(
+        "iso-10625",
+        "ISO 10625:2018, sprayer nozzles: colour coding for identification",
+        "scope page; table not opened",
+        "from memory",
+        "0.4 L/min per size unit at 3 bar, 5 % tolerance; 110-03 = 1.2 L/min at 3 bar was read in two guides.",
+    ),
+    Source(
+        "us-size-definition",
+        "US practice: size is tenths of a US gallon of water per minute at 40 psi",
+        "no better source than a forum post was read",
+        "from memory",
+        "1.3 % below the ISO nominal at the same pressure.",
+    ),
+    Source(
+        "uk-nozzle-chart",
+        "Nozzle selection chart for conventional boom sprayers treating cereals and oilseeds, UK cereals levy board",
+        "stored copy, paperzz 8127884",
+        "read",
+        "Prints 1.2 L/min at 3.0 bar for 110-03.",
+    ),
+    Source(
+        "catch-exponent",
+        "Exponent of flow over pressure fitted to catches: normally 0.48 to 0.51",
+        _NOT_OPENED,
+        "from memory",
+        "A fit further than 0.03 from a half is flagged, not judged.",
+    ),
+    Source(
+        "reichard-1991",
+        "Reichard, Ozkan & Fox 1991, Trans. ASAE 34(6):2309-2316",
+        _ABSTRACT,
+        "read",
+        "Wear grows with the square root of hours; stainless lasted 5.6 times brass and 2.1 times nylon to +10 %.",
+    ),
+    # -- droplets
+    Source(
+        "asabe-s572",
+        "ASABE S572 / ISO 25358, spray nozzle classification by droplet spectra",
+        "quoted in GRDC manual section 4.2; text not opened",
+        "from memory",
+        "Classes are relative to reference sprays on the same instrument; codes and pressures are from memory.",
+    ),
+    Source(
+        "reference-sprays",
+        "USDA-ARS diameters of the reference sprays, as carried by an open implementation of the USDA-ARS models",
+        "source text of that implementation",
+        "second-hand",
+        "From an aerial laboratory; absolute diameters differ between instruments by up to 58 %.",
+    ),
+    Source(
+        "sheet-index",
+        "Sheet index: droplet size of a fan relative to 110-03 at 3 bar, by the one-third law of sheet break-up",
+        _HERE,
+        "derived",
+        "A reference tip lands on its own limit; leave-one-out error of the law 6.3 %.",
+    ),
+    Source(
+        "droplet-boundary-0.7",
+        "A class is stated as such from a probability of 0.7",
+        _HERE,
+        "derived",
+        "Our choice: below it a tip stands on the boundary, and the answer is undecided.",
+    ),
+    Source(
+        "dombrowski-johns-1963",
+        "Dombrowski & Johns 1963, Chem. Eng. Sci. 18:203",
+        "exponents in an open re-implementation of Ryan et al. 1995",
+        "second-hand",
+        "The factor 0.9614 is from memory.",
+    ),
+    Source(
+        "kooij-2018",
+        "Kooij, Sijs, Denn, Villermaux & Bonn 2018, Phys. Rev. X 8:031019",
+        _NOT_OPENED,
+        "from memory",
+        "Same exponents; constant about 1.95 on the minor axis of the opening.",
+    ),
+    Source(
+        "guler-2007",
+        "Guler, Zhu, Ozkan, Derksen et al. 2007, Trans. ASABE: air-induction and conventional flat fans",
+        _ABSTRACT,
+        "read",
+        "Exit orifice 2.1 to 2.75 times larger; no significant difference from a conventional tip of equal exit area.",
+    ),
+    Source(
+        "ai-three-designs",
+        "Droplet data of three air-induction 110-03 designs on water, Zenodo 10.5281/zenodo.5363478",
+        "data file",
+        "read",
+        "Dv0.5 of 448, 472 and 819 um; the test pressure is not in the file.",
+    ),
+    Source(
+        "grdc-droplets",
+        "GRDC Spray Application Manual, section 4.2, January 2025",
+        _EXCERPT,
+        "read",
+        "Below 150 um: medium up to 20 %, coarse under 10 %, very coarse under 5 % of volume.",
+    ),
+    # -- liquids
+    Source(
+        "kell-1975",
+        "Kell 1975, J. Chem. Eng. Data 20:97, density of water",
+        _NOT_OPENED,
+        "from memory",
+        "Within 0.004 kg/m3 of IAPWS-95 from 4 to 40 °C; the digits 16.879850 are easily transposed.",
+    ),
+    Source(
+        "iapws-95",
+        "IAPWS R6-95, thermodynamic properties of ordinary water",
+        "python package iapws",
+        "read",
+        "The oracle of the water density.",
+    ),
+    Source(
+        "iapws-r12-08",
+        "IAPWS R12-08, viscosity of ordinary water",
+        "python package iapws",
+        "read",
+        "The oracle of the water viscosity; check value 889.7351 uPa s at 298.15 K and 998 kg/m3.",
+    ),
+    Source(
+        "iapws-sr6-08",
+        "IAPWS SR6-08, liquid water at 0.1 MPa",
+        _NOT_OPENED,
+        "from memory",
+        "Four-term viscosity; agrees with the full formulation within 0.2 % from 0 to 100 °C.",
+    ),
+    Source(
+        "iapws-r1-76",
+        "IAPWS R1-76 (2014), surface tension of ordinary water",
+        "python package iapws",
+        "read",
+        "Equilibrium tension against vapour.",
+    ),
+    Source(
+        "fluid-fertiliser-characteristics",
+        "Estimated physical characteristics of fertiliser material (publisher not shown)",
+        "stored copies studylib 18119690 and scribd 230568241, which agree",
+        "read",
+        "Typical weights; suppliers differ. The 30-0-0 weight at 60 °F is derived.",
+    ),
+    Source(
+        "unl-cropwatch-2016",
+        "University of Nebraska-Lincoln, CropWatch 2016: setting the sprayer flow rate for non-water solutions",
+        _EXCERPT,
+        "read",
+        "Divides by 8.34 lb/gal; its 32-0-0 row prints 1.32 where its own weight gives 1.33.",
+    ),
+    Source(
+        "uga-nonwater",
+        "University of Georgia Extension: spraying solutions other than water",
+        "stored copy, studylib 11102397",
+        "read",
+        "Multiply when choosing a tip for a solution rate, divide chart values to learn what the solution will do.",
+    ),
+    Source(
+        "nitrogen-weight-explainer",
+        "Explainer page: how much a gallon of 32 % nitrogen weighs",
+        _EXCERPT,
+        "second-hand",
+        "Unsigned; a secondary check only.",
+    ),
+    # -- calibration by area
+    Source(
+        "countryco-boom",
+        "Countryco Training, Queensland: calibration of boom spray equipment",
+        _EXCERPT,
+        "read",
+        "A registered trainer's page.",
+    ),
+    Source(
+        "uf-band-table",
+        "University of Florida leaflet UF00067548: calibration table for band-spraying of herbicides, page 6",
+        "scanned text",
+        "read",
+        "Its 18 oz row prints 20.5 where the exact value is 20.42.",
+    ),
+    Source(
+        "florida-study-guide",
+        "Study guide for Florida pest control examinations, page 213",
+        _EXCERPT,
+        "second-hand",
+        "Restates the formulas of state publications.",
+    ),
+    Source(
+        "idaho-band",
+        "University of Idaho Extension, Minidoka County: calibration procedure for band application",
+        _EXCERPT,
+        "read",
+        "For a band the width is the band actually sprayed.",
+    ),
+    Source(
+        "mu-g1270a",
+        "University of Missouri Extension G1270A: sprayer calibration worksheet",
+        _EXCERPT,
+        "read",
+        "Says in words that slowing by a tenth over-applies by a similar amount.",
+    ),
+    Source(
+        "ufa-50-m-course",
+        "UFA co-operative, Alberta: calibrate a field sprayer over a 50 m course",
+        _EXCERPT,
+        "read",
+        "Its multiplier for US gallons per acre is rounded 2.9 % high.",
+    ),
+    Source(
+        "illinois-60-ways-55",
+        "University of Illinois Extension, 60 ways farmers can protect surface water, no. 55",
+        _EXCERPT,
+        "read",
+        "What ten per cent over costs.",
+    ),
+    Source(
+        "lsu-ounce-method",
+        "LSU AgCenter: ounces equal gallons",
+        _EXCERPT,
+        "read",
+        "Uses 340 square feet for 1/128 acre and drops decimals.",
+    ),
+    Source(
+        "msu-calibration",
+        "Mississippi State University Extension: sprayer calibration",
+        _EXCERPT,
+        "read",
+        "A 19-inch band worked step by step.",
+    ),
+    Source(
+        "usu-no-math-2014",
+        "Utah State University Extension, Horticulture/Vegetables/2014-03: calibration of a vegetable boom sprayer",
+        "stored copy",
+        "read",
+        "Plot lengths by boom width.",
+    ),
+    Source(
+        "ounce-method-slides",
+        "Training slides on the 1/128 method for hand sprayers",
+        "stored copy, slidegur 5284; publisher not shown",
+        "second-hand",
+        "Takes an ounce as 30 cc and a plot of 342 square feet as 1/128 acre.",
+    ),
+    Source(
+        "turf-trade-course",
+        "Course-distance table of a turf trade news site, 2013",
+        _EXCERPT,
+        "second-hand",
+        "Drops decimals.",
+    ),
+    Source(
+        "unl-applicator-math",
+        "University of Nebraska-Lincoln: math for pesticide applicators",
+        _EXCERPT,
+        "read",
+        "An 8.25 ft swath over a mile is an acre.",
+    ),
+    # -- pressure, controllers, turns, pulses
+    Source(
+        "isu-crop-news-844",
+        "Iowa State University Extension, Crop News 844: travel speed, pressure and drift",
+        _EXCERPT,
+        "read",
+        "A quarter more speed needs 56 % more pressure.",
+    ),
+    Source(
+        "core-manual-11",
+        "Summary of the National Pesticide Applicator Certification Core Manual, chapter 11",
+        "exam-preparation page",
+        "second-hand",
+        "Twice the flow or speed takes four times the pressure.",
+    ),
+    Source(
+        "sprayers101-pressure",
+        "Sprayers101, 2020: pressure, spray and coverage",
+        _EXCERPT,
+        "read",
+        "No air-induction tip below about 30 psi, most do best above 60 psi.",
+    ),
+    Source(
+        "ksu-mf3178",
+        "Kansas State University MF3178: nozzle types and their pressure ranges",
+        _EXCERPT,
+        "read",
+        "Flat fans 15 or 30 to 60 psi.",
+    ),
+    Source(
+        "memory-tip-ranges",
+        "Usual pressure ranges of pre-orifice, air-induction and streamer tips",
+        _NOT_OPENED,
+        "from memory",
+        "Ask for the maker's rows.",
+    ),
+    Source(
+        "common-practice-8-10-mph",
+        "One tip commonly spans about 8 to 10 mph at one rate",
+        "said in the trade",
+        "common practice, no source",
+        "What a tip spans follows from its pressure range: the root of the pressure ratio.",
+    ),
+    Source(
+        "osu-5-percent",
+        "Ohio State University Extension: finished rate within 5 % of the intended rate",
+        "trade press quoting it (agproud 34729)",
+        "second-hand",
+        "Attributed there to USDA and EPA.",
+    ),
+    Source(
+        "iclass-2018-334",
+        "ICLASS 2018, paper 334: worn tips under a rate controller",
+        _ABSTRACT,
+        "read",
+        "Wear shows as lower pressure at the same speed, not as a higher rate.",
+    ),
+    Source(
+        "vt-442-452",
+        "Virginia Tech 442-452: pump sizing",
+        _EXCERPT,
+        "read",
+        "Boom flow at top speed and rate, agitation, then about 20 % for wear.",
+    ),
+    Source(
+        "grdc-13-3",
+        "GRDC Spray Application Manual, section 13.3, January 2025: settings of rate controllers",
+        _EXCERPT,
+        "read",
+        "Minimum hold by pressure, flow, speed or duty.",
+    ),
+    Source(
+        "grdc-17-3",
+        "GRDC Spray Application Manual, section 17.3, January 2025: running pulse-width machines",
+        _EXCERPT,
+        "read",
+        "Its 80 L/ha example names size 025 at full duty; 1.2 L/min at 3 bar needs size 03. Distances are right.",
+    ),
+    Source(
+        "grdc-17-4",
+        "GRDC Spray Application Manual, section 17.4, January 2025: orifice sizes for pulse-width machines",
+        _EXCERPT,
+        "read",
+        "Air-induction tips are generally not pulsed below 30 to 40 % duty; many systems bar them.",
+    ),
+    Source(
+        "uga-1277-1305",
+        "University of Georgia Extension Circulars 1277 and 1305: pulse-width modulation",
+        _EXCERPT,
+        "read",
+        "Usable duty 20 to 100 %, 10 to 20 Hz.",
+    ),
+    Source(
+        "sprayers101-pwm",
+        "Sprayers101: how to size a tip for pulse-width modulation",
+        _EXCERPT,
+        "read",
+        "Its 20 to 40 % gains are percentage points of capacity, not per cent of the flow in use.",
+    ),
+    Source(
+        "isu-turn-compensation-2021",
+        "Iowa State University Extension, 2021: turn compensation of pulse-width sprayers",
+        _EXCERPT,
+        "read",
+        "A 120 ft boom round a 40 ft circle.",
+    ),
+    Source(
+        "fabula-2022",
+        "Fabula, Sharda & Mishler 2022, Precision Agriculture, doi 10.1007/s11119-022-09903-5",
+        _ABSTRACT,
+        "read",
+        "Errors from -48.2 to +1058 % across a 36.6 m boom in turns.",
+    ),
+)
+
+SOURCES: Final[Mapping[str, Source]] = MappingProxyType({entry.key: entry for entry in _ALL})
+
+
+def source(key: str) -> Source:
+    """Return the source of a key.
+
+    Parameters
+    ----------
+    key : str
+        As docstrings and results name it.
+
+    Returns
+    -------
+    Source
+        Citation, place, status and note.
+
+    Raises
+    ------
+    KeyError
+        A key that is not kept; the message names keys that look like it.
+
+    Example
+    -------
+    >>> source("kell-1975").status
+    'from memory'
+    """
+    if key not in SOURCES:
+        alike = [known for known in SOURCES if known.split("-")[0] == key.split("-", maxsplit=1)[0]]
+        hint = f"did you mean {' or '.join(alike)}?" if alike else "every key stands in wetrun.sources"
+        raise KeyError(f"no source is kept under “{key}”: {hint}")
+    return SOURCES[key]

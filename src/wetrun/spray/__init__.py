@@ -1,0 +1,1 @@
+"""Physics of a boom: orifice, carrier, droplets, turning, known areas."""
