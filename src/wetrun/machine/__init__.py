@@ -1,0 +1,1 @@
+"""Frozen records every room shares: tip, boom layout, control, supply."""
