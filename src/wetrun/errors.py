@@ -34,7 +34,28 @@ class Problem:
     def __str__(self) -> str:
         place = f"{self.file}: {self.key}" if self.key else self.file
         shown = f" is {self.value}" if self.value else ""
-        return f"{place}{shown}: {self.limit}. {self.remedy}"
+        return f"{place}{shown}: {self.limit}. {ended(self.remedy)}"
+
+
+def ended(remedy: str) -> str:
+    """Return a remedy closed like a sentence, so that no reader takes it for cut off.
+
+    Parameters
+    ----------
+    remedy : str
+        What to do next.
+
+    Returns
+    -------
+    str
+        The same, with a full stop if it had no end.
+
+    Example
+    -------
+    >>> ended("Type the rate"), ended("Which one was meant?")
+    ('Type the rate.', 'Which one was meant?')
+    """
+    return remedy if remedy.endswith((".", "!", "?")) else f"{remedy}."
 
 
 class WetrunError(Exception):
@@ -67,7 +88,7 @@ class QuantityRefused(WetrunError):
         self.text = text
         self.reason = reason
         self.accepted = tuple(accepted)
-        super().__init__(f"“{text}” {reason}; accepted here: {', '.join(self.accepted)}")
+        super().__init__(f"“{text}” {reason}; accepted here: {', '.join(self.accepted)}.")
 
 
 class OutOfRange(WetrunError):
@@ -97,7 +118,7 @@ class OutOfRange(WetrunError):
             (False, True): f"at most {high}",
             (False, False): "a finite number",
         }[(low is not None, high is not None)]
-        super().__init__(f"{thing} is {value} {unit.symbol}: it must be {bounds} {unit.symbol}. {remedy}")
+        super().__init__(f"{thing} is {value} {unit.symbol}: it must be {bounds} {unit.symbol}. {ended(remedy)}")
 
 
 class NotDefined(WetrunError):
@@ -109,7 +130,7 @@ class NotDefined(WetrunError):
         self.thing = thing
         self.reason = reason
         self.remedy = remedy
-        super().__init__(f"{thing}: {reason}. {remedy}")
+        super().__init__(f"{thing}: {reason}. {ended(remedy)}")
 
 
 class LogRefused(WetrunError):
@@ -123,7 +144,7 @@ class LogRefused(WetrunError):
         self.reason = reason
         self.remedy = remedy
         where = f"{file}, {place}" if place else file
-        super().__init__(f"{where}: {reason}. {remedy}")
+        super().__init__(f"{where}: {reason}. {ended(remedy)}")
 
 
 class NotProven(WetrunError):
@@ -141,4 +162,4 @@ class CannotWrite(WetrunError):
         self.path = path
         self.reason = reason
         self.remedy = remedy
-        super().__init__(f"{path} cannot be written: {reason}. {remedy}")
+        super().__init__(f"{path} cannot be written: {reason}. {ended(remedy)}")
