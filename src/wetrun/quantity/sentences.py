@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from wetrun.errors import OutOfRange, WetrunError
+from wetrun.errors import OutOfRange, WetrunError, ended
 from wetrun.quantity.kinds import System, kind_of_unit
 from wetrun.quantity.showing import show
 from wetrun.units import Unit
@@ -39,7 +39,7 @@ def sentence(error: WetrunError, system: System) -> str:
         (False, False): "a finite number",
     }[(error.low is not None, error.high is not None)]
     thing = error.thing[:1].upper() + error.thing[1:]
-    return f"{thing} is {value}: it must be {bounds}. {error.remedy}"
+    return f"{thing} is {value}: it must be {bounds}. {ended(error.remedy)}"
 
 
 def _shown(number: float | None, unit: Unit, system: System) -> str:

@@ -1,0 +1,185 @@
+"""A planned pass as it is written in a season file: carrier, rate, products with their labels' limits, speeds."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any, Literal, Self
+
+from pydantic import Field, GetJsonSchemaHandler, ValidationInfo, model_validator
+from pydantic_core import CoreSchema
+
+from wetrun.documents.carrier_words import carrier_named
+from wetrun.documents.fields import (
+    Area,
+    CarrierRate,
+    Density,
+    Gravity,
+    Height,
+    Pressure,
+    ProductRate,
+    Speed,
+    Temperature,
+    Tolerance,
+    Wind,
+)
+from wetrun.documents.machine_entry import Entry
+from wetrun.documents.plain_fields import Day, Droplets, FileName, Words
+from wetrun.documents.refusing import refuse, system_of
+from wetrun.errors import NotDefined, OutOfRange
+from wetrun.quantity import Kind, Typed, sentence
+from wetrun.spray.carrier import Carrier
+
+
+class Shorthand(Entry):
+    """A table that may also be written as the one value that matters most; a subclass names its key."""
+
+    @classmethod
+    def shorthand_key(cls) -> str:
+        """Return the key a bare value stands for, the table's first."""
+        return next(iter(cls.model_fields))
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_a_bare_value(cls, value: object) -> object:
+        return value if isinstance(value, dict) else {cls.shorthand_key(): value}
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        table = handler.resolve_ref_schema(handler(schema))
+        return {"anyOf": [table["properties"][cls.shorthand_key()], table]}
+
+
+class RateEntry(Shorthand):
+    """Rate of the tank mix: one value, or a target with the range the customer accepts."""
+
+    target: CarrierRate
+    low: CarrierRate | None = None
+    high: CarrierRate | None = None
+
+    @model_validator(mode="after")
+    def _rises(self) -> Self:
+        _check_rising(low=self.low, target=self.target)
+        _check_rising(target=self.target, high=self.high)
+        return self
+
+
+class CarrierEntry(Shorthand):
+    """The liquid in the tank: a name that is known, or any name with its density."""
+
+    name: Words
+    density: Density | None = None
+    specific_gravity: Gravity | None = None
+    temperature: Temperature | None = None
+
+    @model_validator(mode="after")
+    def _is_known(self, info: ValidationInfo) -> Self:
+        if self.density and self.specific_gravity:
+            raise refuse(
+                "density and specific_gravity say the same thing", "Keep the one that was measured", at="density"
+            )
+        try:
+            self.carrier()
+        except NotDefined as error:
+            raise refuse(error.reason, error.remedy.rstrip("."), at="name") from error
+        except OutOfRange as error:
+            raise refuse(sentence(error, system_of(info)).rstrip("."), "Check the number and its unit") from error
+        return self
+
+    def carrier(self) -> Carrier:
+        """Return the carrier this table describes."""
+        return carrier_named(
+            self.name, density=self.density, gravity=self.specific_gravity, temperature=self.temperature
+        )
+
+
+class SpeedsEntry(Entry):
+    """Speeds as the customer says them."""
+
+    slow: Speed
+    usual: Speed
+    fast: Speed
+
+    @model_validator(mode="after")
+    def _rises(self) -> Self:
+        _check_rising(slow=self.slow, usual=self.usual)
+        _check_rising(usual=self.usual, fast=self.fast)
+        return self
+
+
+class PermittedTipEntry(Shorthand):
+    """A tip a label names."""
+
+    tip: Words
+    max_pressure: Pressure | None = None
+
+
+class ProductEntry(Entry):
+    """A product with its label's limits, as the user reads the label."""
+
+    name: Words
+    rate: ProductRate | None = None
+    label_max: ProductRate | None = None
+    droplets: Droplets | None = None
+    tips: list[PermittedTipEntry] | None = Field(default=None, min_length=1, max_length=500)
+    min_carrier: CarrierRate | None = None
+    max_carrier: CarrierRate | None = None
+    forbidden_carriers: list[Words] = Field(default=[], max_length=50)
+    max_speed: Speed | None = None
+    min_wind: Wind | None = None
+    max_wind: Wind | None = None
+    max_height: Height | None = None
+    first: Day | None = None
+    last: Day | None = None
+
+    @model_validator(mode="after")
+    def _keeps_to_its_label(self) -> Self:
+        rate, most = self.rate, self.label_max
+        if rate is None or most is None:
+            return self
+        if (rate.kind is Kind.DRY_RATE) is not (most.kind is Kind.DRY_RATE):
+            limit = f"one of rate ({rate.text}) and label_max ({most.text}) is a weight, the other a volume"
+            raise refuse(limit, "Type both as the label does", at="label_max")
+        if rate.si_value > most.si_value:
+            limit = f"{rate.text} is above label_max ({most.text})"
+            raise refuse(limit, "Correct the rate; the label is the law", at="rate")
+        return self
+
+    @model_validator(mode="after")
+    def _has_limits_that_rise(self) -> Self:
+        _check_rising(min_carrier=self.min_carrier, max_carrier=self.max_carrier)
+        _check_rising(min_wind=self.min_wind, max_wind=self.max_wind)
+        _check_days(self.first, self.last)
+        return self
+
+
+class PassEntry(Entry):
+    """One planned application; `season_checks` holds its days, speeds and logs together."""
+
+    name: Words
+    crop: Words
+    area: Area
+    first: Day
+    last: Day
+    carrier: CarrierEntry
+    rate: RateEntry
+    rate_is: Literal["solution", "water equivalent"] = "solution"
+    droplets: Droplets | None = None
+    speeds: SpeedsEntry | None = None
+    logs: list[FileName] = Field(default=[], max_length=500)
+    log_map: FileName | None = None
+    height: Height | None = None
+    tolerance: Tolerance | None = None
+    product: list[ProductEntry] = Field(default=[], max_length=50)
+
+
+def _check_rising(**pair: Typed | None) -> None:
+    """Refuse a pair whose first is above its second; the keywords are their keys."""
+    (low_key, low), (high_key, high) = pair.items()
+    if low is not None and high is not None and low.si_value > high.si_value:
+        limit = f"{low_key} ({low.text}) must not be above {high_key} ({high.text})"
+        raise refuse(limit, "Correct one of the two", at=low_key)
+
+
+def _check_days(first: date | None, last: date | None) -> None:
+    if first is not None and last is not None and first > last:
+        raise refuse(f"first ({first}) must not be after last ({last})", "Correct one of the two days", at="first")

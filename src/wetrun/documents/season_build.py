@@ -1,0 +1,212 @@
+"""Makes the records of a season from its entries: every quantity by its SI value."""
+
+from __future__ import annotations
+
+from typing import Final, overload
+
+from wetrun.documents.machine_entry import ControlEntry, HoldEntry, LossEntry, MachineEntry, PulseEntry, PumpEntry
+from wetrun.documents.pass_entry import PassEntry, ProductEntry, SpeedsEntry
+from wetrun.documents.season_entry import SeasonEntry
+from wetrun.machine.boom import Boom, OddPositions, PositionKind
+from wetrun.machine.sprayer import Control, Sprayer
+from wetrun.machine.tip import OwnedSet
+from wetrun.planning.passes import Pass, PermittedTip, Product, RateMeaning, Season, StatedSpeeds
+from wetrun.quantity import Kind, Typed
+from wetrun.spray.controller import Loop
+from wetrun.spray.losses import SensorLoss, loss_from_gauges
+from wetrun.spray.pulse import DutySource, PulseSetting
+from wetrun.spray.supply import Hold, MeterRange, PumpPoint, PumpSupply
+from wetrun.units import Frac
+
+LOOPS: Final = {
+    "flow meter": Loop.METER,
+    "pressure": Loop.PRESSURE,
+    "pulse width": Loop.PULSE,
+    "none": Loop.FIXED,
+}
+_DUTY_SOURCES: Final = {"flow meter": DutySource.METER, "pressure": DutySource.PRESSURE}
+_USUAL_TOLERANCE_FRAC: Final[Frac] = 0.05
+
+
+def season_of_entry(entry: SeasonEntry) -> Season:
+    """Return the season an entry describes.
+
+    Parameters
+    ----------
+    entry : SeasonEntry
+        A season file that was accepted.
+
+    Returns
+    -------
+    Season
+        Its records.
+
+    Notes
+    -----
+    The usual tolerance on the rate is 5 %, for a pass and a plan that state none.
+
+    References
+    ----------
+    osu-5-percent
+    """
+    stated = entry.plan.tolerance
+    tolerance_frac = _USUAL_TOLERANCE_FRAC if stated is None else stated.si_value
+    return Season(
+        title=entry.title,
+        customer=entry.customer.name,
+        sprayer=sprayer_of_entry(entry.machine),
+        passes=tuple(pass_of_entry(each, tolerance_frac=tolerance_frac) for each in entry.passes),
+        most_sets=entry.plan.most_sets,
+        budget_cents=entry.plan.budget,
+    )
+
+
+def sprayer_of_entry(entry: MachineEntry) -> Sprayer:
+    """Return the machine an entry describes.
+
+    Parameters
+    ----------
+    entry : MachineEntry
+        The machine as typed.
+
+    Returns
+    -------
+    Sprayer
+        Its records.
+    """
+    boom = entry.boom
+    odd = tuple(OddPositions(PositionKind(each.kind), each.positions, each.tip) for each in boom.odd)
+    return Sprayer(
+        name=entry.name,
+        boom=Boom(
+            spacing_m=boom.spacing.si_value,
+            section_tips=tuple(boom.sections),
+            exceptions=odd,
+            body_positions=boom.body_positions,
+        ),
+        control=_control(entry.control),
+        pump=None if entry.pump is None else _pump(entry.pump),
+        loss=SensorLoss() if entry.loss is None else _loss(entry.loss),
+        check_valve_pa=_si(entry.check_valve),
+        relief_pa=_si(entry.relief),
+        tank_m3=_si(entry.tank),
+        owned=tuple(OwnedSet(each.tip, 1.0 + _si(each.wear, 0.0), each.count) for each in entry.owned),
+    )
+
+
+def pass_of_entry(entry: PassEntry, *, tolerance_frac: Frac) -> Pass:
+    """Return the pass an entry describes.
+
+    Parameters
+    ----------
+    entry : PassEntry
+        The pass as typed.
+    tolerance_frac : float
+        Tolerance on the rate if the pass states none [frac].
+
+    Returns
+    -------
+    Pass
+        Its records.
+    """
+    target = entry.rate.target.si_value
+    return Pass(
+        ident=entry.name,
+        crop=entry.crop,
+        area_m2=entry.area.si_value,
+        first_day=entry.first,
+        last_day=entry.last,
+        carrier=entry.carrier.carrier(),
+        rate_m3pm2=target,
+        rate_low_m3pm2=_si(entry.rate.low, target),
+        rate_high_m3pm2=_si(entry.rate.high, target),
+        products=tuple(_product(each) for each in entry.product),
+        classes=entry.droplets,
+        speeds=None if entry.speeds is None else _speeds(entry.speeds),
+        height_m=_si(entry.height),
+        logs=tuple(entry.logs),
+        tolerance_frac=_si(entry.tolerance, tolerance_frac),
+        rate_meaning=RateMeaning(entry.rate_is),
+    )
+
+
+def _control(entry: ControlEntry) -> Control:
+    meter = entry.meter
+    return Control(
+        loop=LOOPS[entry.loop],
+        hold=None if entry.hold is None else _hold(entry.hold),
+        cab_high_pa=_si(entry.max_pressure),
+        off_below_mps=_si(entry.off_below),
+        density_setting_kgpm3=_si(entry.density_setting),
+        meter=None if meter is None else MeterRange(meter.least.si_value, meter.greatest.si_value, meter.sees_return),
+        pulse=None if entry.pulse is None else _pulse(entry.pulse),
+    )
+
+
+def _hold(entry: HoldEntry) -> Hold:
+    return Hold(cab_pressure_pa=_si(entry.pressure), boom_flow_m3s=_si(entry.boom_flow), duty_frac=_si(entry.duty))
+
+
+def _pulse(entry: PulseEntry) -> PulseSetting:
+    usual = PulseSetting(frequency_hz=entry.frequency.si_value, set_pressure_pa=entry.set_pressure.si_value)
+    return PulseSetting(
+        frequency_hz=usual.frequency_hz,
+        set_pressure_pa=usual.set_pressure_pa,
+        least_frac=_si(entry.least_duty, usual.least_frac),
+        greatest_frac=_si(entry.greatest_duty, usual.greatest_frac),
+        duty_from=_DUTY_SOURCES[entry.duty_from],
+    )
+
+
+def _pump(entry: PumpEntry) -> PumpSupply:
+    return PumpSupply(
+        capacity_m3s=entry.flow.si_value,
+        agitation_m3s=_si(entry.agitation, 0.0),
+        return_m3s=_si(entry.return_flow, 0.0),
+        wear_reserve_frac=_si(entry.wear_reserve, 0.0),
+        curve=tuple(PumpPoint(point.flow.si_value, point.pressure.si_value) for point in entry.curve),
+    )
+
+
+def _loss(entry: LossEntry) -> SensorLoss:
+    return loss_from_gauges(entry.cab.si_value, entry.tip.si_value, entry.boom_flow.si_value)
+
+
+def _speeds(entry: SpeedsEntry) -> StatedSpeeds:
+    return StatedSpeeds(entry.slow.si_value, entry.usual.si_value, entry.fast.si_value)
+
+
+def _product(entry: ProductEntry) -> Product:
+    tips = None
+    if entry.tips is not None:
+        tips = tuple(PermittedTip(each.tip, _si(each.max_pressure)) for each in entry.tips)
+    return Product(
+        name=entry.name,
+        rate_m3pm2=_si(_of_kind(entry.rate, Kind.PRODUCT_RATE)),
+        label_high_m3pm2=_si(_of_kind(entry.label_max, Kind.PRODUCT_RATE)),
+        rate_kgpm2=_si(_of_kind(entry.rate, Kind.DRY_RATE)),
+        label_high_kgpm2=_si(_of_kind(entry.label_max, Kind.DRY_RATE)),
+        carrier_low_m3pm2=_si(entry.min_carrier),
+        carrier_high_m3pm2=_si(entry.max_carrier),
+        classes=entry.droplets,
+        permitted_tips=tips,
+        forbidden_carriers=tuple(entry.forbidden_carriers),
+        speed_high_mps=_si(entry.max_speed),
+        wind_low_mps=_si(entry.min_wind),
+        wind_high_mps=_si(entry.max_wind),
+        height_high_m=_si(entry.max_height),
+        first_day=entry.first,
+        last_day=entry.last,
+    )
+
+
+def _of_kind(typed: Typed | None, kind: Kind) -> Typed | None:
+    return typed if typed is not None and typed.kind is kind else None
+
+
+@overload
+def _si(typed: Typed | None) -> float | None: ...
+@overload
+def _si(typed: Typed | None, default: float) -> float: ...
+def _si(typed: Typed | None, default: float | None = None) -> float | None:
+    return default if typed is None else typed.si_value
