@@ -1,4 +1,4 @@
-"""Water against the IAPWS formulations of the chemicals package, spectra and class probabilities against scipy, windows against a fine sweep."""
+"""Water against IAPWS (chemicals package), spectra and class odds against scipy, windows against a fine sweep."""
 
 import math
 

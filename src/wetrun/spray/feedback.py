@@ -213,7 +213,7 @@ def _metered_findings(typed_kgpm3: Kgpm3) -> tuple[DensityFinding, ...]:
         return ()
     words = (
         f"The flow meter counts volume, so the rate needs no density, yet the monitor holds one. If the monitor scales "
-        f"the meter by it the rate may be off by {abs(ratio - 1):.0%} (or its square root); set it back to water unless "
+        f"the meter by it the rate may be off by {abs(ratio - 1):.0%} (or its square root); set it to water unless "
         "its manual says the number is used for weights only, then prove it with a timed catch."
     )
     return (DensityFinding(DensityFault.WRONG_PLACE, ratio, words),)

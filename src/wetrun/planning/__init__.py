@@ -1,0 +1,1 @@
+"""Passes and their limits, speed windows, the season tip plan, what-ifs."""

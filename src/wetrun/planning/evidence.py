@@ -1,0 +1,149 @@
+"""What is known of the speeds of a pass: a field log, or only what the customer says."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+import numpy as np
+
+from wetrun.fieldlog.ledger import Tally, ledger_of, merged, tally_of
+from wetrun.fieldlog.trace import Trace, usable
+from wetrun.planning.passes import StatedSpeeds
+from wetrun.units import Frac, M, M3pm2, Mps
+
+SAME_RATE_FRAC: Final[Frac] = 0.02
+"""A log driven within this of the planned rate needs no second reading at the same boom flow."""
+STATED_POINTS: Final = 4096
+
+
+class EvidenceKind(StrEnum):
+    """What a judgement rests on."""
+
+    LOG = "field log"
+    STATED = "stated speeds"
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """Speeds of one pass, tallied by area.
+
+    Attributes
+    ----------
+    kind : EvidenceKind
+        A log, or the customer's word.
+    names : tuple of str
+        The logs.
+    speed : Tally
+        Area by ground speed, jointly with active width.
+    flow_per_width : Tally or None
+        Area by flow per metre of active boom; None if the log carries no rate.
+    full_width_m : float
+        Width with every section on [m].
+    log_rate_m3pm2 : float or None
+        Rate the log was driven at, median by area [m3/m2].
+    usual_mps : float
+        Median speed by area [m/s].
+    """
+
+    kind: EvidenceKind
+    names: tuple[str, ...]
+    speed: Tally
+    flow_per_width: Tally | None
+    full_width_m: M
+    log_rate_m3pm2: M3pm2 | None
+    usual_mps: Mps
+
+    def driven_at_other_rate(self, rate_m3pm2: M3pm2) -> bool:
+        """Return True if the log's own rate is far enough off that operators would have driven differently.
+
+        Parameters
+        ----------
+        rate_m3pm2 : float
+            Planned rate [m3/m2].
+
+        Returns
+        -------
+        bool
+            True if both readings, same speed and same boom flow, are owed.
+        """
+        if self.flow_per_width is None or self.log_rate_m3pm2 is None:
+            return False
+        return abs(rate_m3pm2 / self.log_rate_m3pm2 - 1.0) > SAME_RATE_FRAC
+
+
+def evidence_of_traces(traces: Sequence[Trace]) -> Evidence:
+    """Return the evidence one or several cleaned logs of a pass give together.
+
+    Parameters
+    ----------
+    traces : sequence of Trace
+        The logs, at least one; of one machine.
+
+    Returns
+    -------
+    Evidence
+        Speed and, if the logs carry rates, flow per width. The same bits whatever the order of the logs.
+    """
+    ledger = merged([ledger_of(trace) for trace in traces])
+    rate_m3pm2 = _middle_rate_m3pm2(traces)
+    return Evidence(
+        kind=EvidenceKind.LOG,
+        names=tuple(sorted(trace.facts.file for trace in traces)),
+        speed=ledger.speed,
+        flow_per_width=None if rate_m3pm2 is None else ledger.flow_per_width,
+        full_width_m=max(trace.full_width_m for trace in traces),
+        log_rate_m3pm2=rate_m3pm2,
+        usual_mps=float(ledger.speed.percentiles([0.5])[0][0]),
+    )
+
+
+def _middle_rate_m3pm2(traces: Sequence[Trace]) -> M3pm2 | None:
+    """Median by area of the rate driven at: the target, or what was applied where no target is logged."""
+    rates = [np.where(np.isfinite(t.target_m3pm2), t.target_m3pm2, t.applied_m3pm2) for t in traces]
+    known = [usable(trace) & np.isfinite(rate) & (rate > 0) for trace, rate in zip(traces, rates, strict=True)]
+    rate = np.concatenate([rate[mask] for rate, mask in zip(rates, known, strict=True)])
+    area = np.concatenate([trace.area_m2[mask] for trace, mask in zip(traces, known, strict=True)])
+    order = np.lexsort((area, rate))
+    reached = np.cumsum(area[order])
+    if not reached.size or reached[-1] <= 0:
+        return None
+    return float(rate[order][np.searchsorted(reached, reached[-1] / 2)])
+
+
+def evidence_of_stated(speeds: StatedSpeeds, width_m: M) -> Evidence:
+    """Return the evidence three stated speeds give: a triangle from slow over usual to fast, by area.
+
+    Parameters
+    ----------
+    speeds : StatedSpeeds
+        As the customer says them.
+    width_m : float
+        Working width of the boom [m].
+
+    Returns
+    -------
+    Evidence
+        Marked as stated; all sections on.
+
+    Notes
+    -----
+    The triangle is the least that three numbers say. It knows no headlands, no half booms and no standing; a log does.
+
+    References
+    ----------
+    gum-triangular
+    """
+    share = (np.arange(STATED_POINTS) + 0.5) / STATED_POINTS
+    slow, usual, fast = speeds.slow_mps, speeds.usual_mps, speeds.fast_mps
+    if fast > slow:
+        turn = (usual - slow) / (fast - slow)
+        rising = slow + np.sqrt(share * (fast - slow) * (usual - slow))
+        falling = fast - np.sqrt((1 - share) * (fast - slow) * (fast - usual))
+        values = np.where(share < turn, rising, falling)
+    else:
+        values = np.full(STATED_POINTS, usual)
+    tally = tally_of(values, np.full(STATED_POINTS, width_m), np.ones(STATED_POINTS))
+    return Evidence(EvidenceKind.STATED, (), tally, None, width_m, None, usual)

@@ -1,0 +1,166 @@
+"""Everything a plan says beside the choice itself: turns, label maxima, density, wear, what-ifs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from wetrun.fieldlog.trace import Trace
+from wetrun.fieldlog.turns import TurnTally, turn_tally
+from wetrun.machine.boom import Boom
+from wetrun.planning.over_label import OverLabel, over_label
+from wetrun.planning.passes import RateMeaning
+from wetrun.planning.season import PassPlan, SeasonPlan
+from wetrun.planning.table import PassTable
+from wetrun.planning.whatif import (
+    OneSet,
+    RateChange,
+    SpeedChange,
+    nearest_rates,
+    one_set_by_rate,
+    one_set_by_speed,
+    speed_change,
+)
+from wetrun.spray.feedback import (
+    DensityFinding,
+    DensityPlace,
+    WearEffect,
+    density_findings,
+    density_places,
+    wear_effect,
+)
+from wetrun.units import Frac, Mps
+
+WORTH_SAYING_FRAC: Frac = 0.98
+"""A pass held to at least this share needs no what-if."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PassNotes:
+    """What is said of one pass beside its tip set.
+
+    Attributes
+    ----------
+    turns : tuple of TurnTally
+        One per log: area by local rate inside turns.
+    over_label : OverLabel or None
+        Area above a label's maximum at the controller's floor, and the choices.
+    density_places : tuple of DensityPlace
+        Where density was applied.
+    density_findings : tuple of DensityFinding
+        Density twice, missing or in the wrong place.
+    wear : WearEffect or None
+        What the wear of an owned set does; None for a new set.
+    rate_change : RateChange or None
+        Nearest rate at which the chosen set does the pass.
+    speed_change : SpeedChange or None
+        Speeds to keep to, for the chosen set to do the pass.
+    """
+
+    turns: tuple[TurnTally, ...] = ()
+    over_label: OverLabel | None = None
+    density_places: tuple[DensityPlace, ...] = ()
+    density_findings: tuple[DensityFinding, ...] = ()
+    wear: WearEffect | None = None
+    rate_change: RateChange | None = None
+    speed_change: SpeedChange | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanReport:
+    """A plan with everything said about it.
+
+    Attributes
+    ----------
+    plan : SeasonPlan
+        The plan.
+    notes : mapping of str to PassNotes
+        By ident of pass.
+    by_rate, by_speed : OneSet or None
+        What would let one set do the season; None where nothing does, or one set does already.
+    """
+
+    plan: SeasonPlan
+    notes: Mapping[str, PassNotes]
+    by_rate: OneSet | None
+    by_speed: OneSet | None
+
+
+def plan_report(plan: SeasonPlan, traces: Mapping[str, Sequence[Trace]]) -> PlanReport:
+    """Return a plan with everything said about it.
+
+    Parameters
+    ----------
+    plan : SeasonPlan
+        The plan.
+    traces : mapping of str to sequence of Trace
+        Logs by ident of pass, for what only an instant-by-instant reading can say.
+
+    Returns
+    -------
+    PlanReport
+        Notes follow the proposed option.
+    """
+    sprayer = plan.season.sprayer
+    off_below_mps = sprayer.control.off_below_mps or 0.0
+    tables = {table.planned.ident: table for table in plan.tables}
+    notes = {
+        one.planned.ident: _notes(one, tables[one.planned.ident], plan, traces.get(one.planned.ident, ()))
+        for one in plan.proposed.passes
+    }
+    enough = plan.options[0].held.lower_frac >= WORTH_SAYING_FRAC or len(plan.tables) < 2
+    return PlanReport(
+        plan=plan,
+        notes=notes,
+        by_rate=None if enough else one_set_by_rate(plan.tables, off_below_mps),
+        by_speed=None if enough else one_set_by_speed(plan.tables),
+    )
+
+
+def _notes(one: PassPlan, table: PassTable, plan: SeasonPlan, traces: Sequence[Trace]) -> PassNotes:
+    if one.trial is None:
+        return PassNotes()
+    control, tip = plan.season.sprayer.control, one.trial.tip_set.tip
+    off_below_mps = control.off_below_mps or 0.0
+    edges_m = section_edges_m(plan.season.sprayer.boom)
+    ratio = one.limits.label_ratio or float("inf")
+    equivalent = one.planned.rate_meaning is RateMeaning.WATER_EQUIVALENT
+    short = one.held.lower_frac < WORTH_SAYING_FRAC
+    return PassNotes(
+        turns=tuple(turn_tally(trace, edges_m, ratio) for trace in traces),
+        over_label=over_label(one, table, off_below_mps),
+        density_places=density_places(one.trial.setup),
+        density_findings=density_findings(
+            one.trial.setup, setting_kgpm3=control.density_setting_kgpm3, rate_is_water_equivalent=equivalent
+        ),
+        wear=wear_effect(one.trial.setup, tip.wear_ratio) if tip.wear_ratio != 1.0 else None,
+        rate_change=_rate_change(one, table, off_below_mps) if short else None,
+        speed_change=speed_change(one.trial, table, one.rate_m3pm2) if short else None,
+    )
+
+
+def _rate_change(one: PassPlan, table: PassTable, off_below_mps: Mps) -> RateChange | None:
+    if one.trial is None:
+        return None
+    numbers = [n for n, trial in enumerate(table.trials) if trial.tip_set.key == one.trial.tip_set.key]
+    found = nearest_rates(table, numbers, off_below_mps)[0]
+    return found if found is not None and found.size > 0 else None
+
+
+def section_edges_m(boom: Boom) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    """Return the edges of the boom sections from the machine's centre, left to right.
+
+    Parameters
+    ----------
+    boom : Boom
+        Sections and spacing.
+
+    Returns
+    -------
+    ndarray
+        Shape (sections + 1,) [m], negative to the left.
+    """
+    ends = np.concatenate([[0.0], np.cumsum(np.array(boom.section_tips, dtype=np.float64))]) * boom.spacing_m
+    return ends - boom.width_m / 2.0

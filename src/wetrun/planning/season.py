@@ -1,0 +1,289 @@
+"""The season tip plan: which sets for which passes, proven best, with the trade-off by number of sets."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import ceil
+from typing import Final
+
+import numpy as np
+
+from wetrun.machine.tip import Tip
+from wetrun.planning.evidence import Evidence
+from wetrun.planning.judging import Judgement, Share, judge, readings_owed
+from wetrun.planning.label_limits import PassLimits
+from wetrun.planning.passes import Pass, Season
+from wetrun.planning.reduction import Choice
+from wetrun.planning.selection import NONE, Selection, best_selection
+from wetrun.planning.table import PassTable, pass_table
+from wetrun.planning.tip_set import Refusal, TipSet, tip_sets
+from wetrun.planning.window import SpeedWindow, Trial, speed_window
+from wetrun.units import M2, Cents, Frac, M3pm2, Mps
+
+METHOD: Final = "season tip plan"
+METHOD_NUMBER: Final = 1
+UNIT_M2: Final[M2] = 100.0
+"""Acres lost are counted in whole units of this area, rounded up, so that an optimum is exact."""
+WORTH_A_SET_FRAC: Final[Frac] = 0.01
+"""One more set must hold this much more of the season's area to be proposed."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PassPlan:
+    """What is proposed for one pass.
+
+    Attributes
+    ----------
+    planned : Pass
+        The pass.
+    limits : PassLimits
+        What its products leave.
+    trial : Trial or None
+        The set on the machine; None if no set is chosen.
+    rate_m3pm2 : float
+        Rate to set [m3/m2].
+    window : SpeedWindow or None
+        Speeds it holds.
+    judgements : tuple of Judgement
+        One per reading owed; the first is at the same speed.
+    held : Share
+        Share of the pass's area held, the lower of the readings.
+    evidence : Evidence
+        Speeds of the pass.
+    refused : mapping of Refusal to int
+        How many sets were out of the question, and why.
+    """
+
+    planned: Pass
+    limits: PassLimits
+    trial: Trial | None
+    rate_m3pm2: M3pm2
+    window: SpeedWindow | None
+    judgements: tuple[Judgement, ...]
+    held: Share
+    evidence: Evidence
+    refused: Mapping[Refusal, int]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetsOption:
+    """The best that can be done with at most so many sets.
+
+    Attributes
+    ----------
+    most_sets : int
+        Sets allowed.
+    tip_sets : tuple of TipSet
+        Sets used, in the order they are first sprayed.
+    passes : tuple of PassPlan
+        One per pass, in the order they are sprayed.
+    held : Share
+        Share of the season's area held.
+    cost_cents : int or None
+        What the sets cost [cents]; None if a price is not known.
+    tips_to_buy : int
+        Tips to buy.
+    changes : int
+        How often the set changes between passes.
+    refits : bool
+        True if the nozzle bodies hold fewer sets than are used, so that a change means refitting by hand.
+    """
+
+    most_sets: int
+    tip_sets: tuple[TipSet, ...]
+    passes: tuple[PassPlan, ...]
+    held: Share
+    cost_cents: Cents | None
+    tips_to_buy: int
+    changes: int
+    refits: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeasonPlan:
+    """A season's answer.
+
+    Attributes
+    ----------
+    season : Season
+        What was asked.
+    tables : tuple of PassTable
+        Every pass against every set, in the order sprayed.
+    options : tuple of SetsOption
+        One more set each, as far as it helps.
+    proposed : SetsOption
+        The fewest sets beyond which one more holds less than one per cent more of the area.
+    prices_known : bool
+        Whether cost was compared in money; else in tips to buy.
+    method, method_number : str, int
+        What made it.
+    """
+
+    season: Season
+    tables: tuple[PassTable, ...]
+    options: tuple[SetsOption, ...]
+    proposed: SetsOption
+    prices_known: bool
+    method: str = METHOD
+    method_number: int = METHOD_NUMBER
+
+
+def season_plan(
+    season: Season, catalogue: Sequence[Tip], evidence: Mapping[str, Evidence], *, most_sets: int | None = None
+) -> SeasonPlan:
+    """Return the season tip plan, proven optimal for every number of sets it shows.
+
+    Parameters
+    ----------
+    season : Season
+        Machine and passes.
+    catalogue : sequence of Tip
+        Tips that can be had.
+    evidence : mapping of str to Evidence
+        Speeds by ident of pass.
+    most_sets : int or None
+        Most different sets; overrides the season's own.
+
+    Returns
+    -------
+    SeasonPlan
+        The trade-off and a proposal.
+
+    Raises
+    ------
+    NotProven
+        If the solver stops without a proof.
+    NotDefined
+        If an owned set or odd position names an unknown tip.
+
+    References
+    ----------
+    highs-milp
+    """
+    sets = tip_sets(season.sprayer, catalogue)
+    ordered = sorted(season.passes, key=lambda planned: (planned.first_day, planned.ident))
+    tables = tuple(pass_table(planned, season.sprayer, sets, evidence[planned.ident]) for planned in ordered)
+    prices_known = all(one.cost_cents is not None for one in sets)
+    choice = choice_of(tables, sets, budget_cents=season.budget_cents if prices_known else None)
+    options: list[SetsOption] = []
+    lost: list[int] = []
+    asked = most_sets or season.most_sets
+    for number in range(1, (asked or len(ordered)) + 1):
+        selection = best_selection(choice, number)
+        if lost and selection.lost >= lost[-1]:
+            break
+        lost.append(selection.lost)
+        options.append(_option(season, tables, sets, selection, most_sets=number))
+    proposed = options[-1] if asked else _worth_it(options)
+    return SeasonPlan(
+        season=season, tables=tables, options=tuple(options), proposed=proposed, prices_known=prices_known
+    )
+
+
+def choice_of(tables: Sequence[PassTable], sets: Sequence[TipSet], *, budget_cents: Cents | None) -> Choice:
+    """Return the whole numbers the selection is made from.
+
+    Parameters
+    ----------
+    tables : sequence of PassTable
+        Passes in the order they are sprayed.
+    sets : sequence of TipSet
+        Candidates.
+    budget_cents : int or None
+        Most that may be spent [cents].
+
+    Returns
+    -------
+    Choice
+        Area lost in units of `UNIT_M2`; cost in cents, or in tips to buy where any price is unknown.
+    """
+    areas = np.array([table.planned.area_m2 for table in tables])
+    held = np.array([table.lower_frac for table in tables])
+    # A hair over a whole unit is that unit: the share is a quotient of whole numbers.
+    lost = np.ceil((1.0 - held) * areas[:, None] / UNIT_M2 - 1e-6).astype(np.int64)
+    without = np.array([ceil(area_m2 / UNIT_M2) for area_m2 in areas], dtype=np.int64)
+    usable = np.array([[reason is None for reason in table.refused] for table in tables])
+    known = all(one.cost_cents is not None for one in sets)
+    cost = [(one.cost_cents or 0) if known else one.needed for one in sets]
+    return Choice(
+        lost=lost,
+        lost_without=without,
+        allowed=usable & (lost < without[:, None]),
+        cost=np.array(cost, dtype=np.int64),
+        off_middle=np.array([table.off_middle for table in tables]),
+        budget=budget_cents,
+    )
+
+
+def pass_plan(table: PassTable, number: int, off_below_mps: Mps) -> PassPlan:
+    """Return what one set does for a pass, in full.
+
+    Parameters
+    ----------
+    table : PassTable
+        The pass against every set.
+    number : int
+        Set number, `NONE` for none.
+    off_below_mps : float
+        Speed below which the machine shuts off [m/s]; 0 if it does not.
+
+    Returns
+    -------
+    PassPlan
+        With window, reasons and every reading owed.
+    """
+    refused = dict(Counter(reason for reason in table.refused if reason is not None))
+    rate_m3pm2 = table.planned.rate_m3pm2 if number == NONE else float(table.rates_m3pm2[number])
+    trial = None if number == NONE else table.trials[number]
+    judgements: tuple[Judgement, ...] = ()
+    if trial is not None:
+        judgements = tuple(
+            judge(trial, table.evidence, rate_m3pm2=rate_m3pm2, reading=reading, off_below_mps=off_below_mps)
+            for reading in readings_owed(table.evidence, rate_m3pm2)
+        )
+    held = Share(
+        *(min((getattr(j.held, end) for j in judgements), default=0.0) for end in ("lower_frac", "upper_frac"))
+    )
+    return PassPlan(
+        planned=table.planned,
+        limits=table.limits,
+        trial=trial,
+        rate_m3pm2=rate_m3pm2,
+        window=None if trial is None else speed_window(trial, rate_m3pm2),
+        judgements=judgements,
+        held=held,
+        evidence=table.evidence,
+        refused=refused,
+    )
+
+
+def _option(
+    season: Season, tables: Sequence[PassTable], sets: Sequence[TipSet], selection: Selection, *, most_sets: int
+) -> SetsOption:
+    off_below_mps = season.sprayer.control.off_below_mps or 0.0
+    plans = tuple(pass_plan(table, at, off_below_mps) for table, at in zip(tables, selection.sets, strict=True))
+    used = tuple(sets[number] for number in dict.fromkeys(selection.sets) if number != NONE)
+    known = all(one.cost_cents is not None for one in used)
+    return SetsOption(
+        most_sets=most_sets,
+        tip_sets=used,
+        passes=plans,
+        held=_season_share(plans),
+        cost_cents=sum(one.cost_cents or 0 for one in used) if known else None,
+        tips_to_buy=sum(one.needed for one in used),
+        changes=selection.changes,
+        refits=len(used) > season.sprayer.boom.body_positions,
+    )
+
+
+def _season_share(plans: Sequence[PassPlan]) -> Share:
+    area_m2 = sum(plan.planned.area_m2 for plan in plans)
+    lower = sum(plan.held.lower_frac * plan.planned.area_m2 for plan in plans) / area_m2
+    return Share(lower, sum(plan.held.upper_frac * plan.planned.area_m2 for plan in plans) / area_m2)
+
+
+def _worth_it(options: Sequence[SetsOption]) -> SetsOption:
+    best = max(option.held.lower_frac for option in options)
+    return next(option for option in options if option.held.lower_frac >= best - WORTH_A_SET_FRAC)

@@ -1,0 +1,203 @@
+"""A tip set: one tip at every position that is not deliberately something else, on one machine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from math import sqrt
+
+from wetrun.errors import NotDefined
+from wetrun.machine.sprayer import Sprayer
+from wetrun.machine.tip import Tip
+from wetrun.planning.label_limits import PassLimits
+from wetrun.planning.passes import Pass
+from wetrun.spray.controller import Hydraulics, Loop
+from wetrun.spray.droplets import Family
+from wetrun.units import Cents, Kgpm3, M, Pa
+
+
+class Refusal(StrEnum):
+    """Why a tip set is out of the question for a pass, whatever the speeds."""
+
+    CONFLICT = "the limits of the pass leave nothing"
+    NOT_PERMITTED = "not on the label's list of tips"
+    NO_CLASS = "a droplet class is asked for and a streamer has none"
+    NOT_FERTILISER = "streamers put down fertiliser, not a broadcast spray"
+    NOT_PULSED = "not to be pulsed unless its maker says so"
+    LAYOUT = "no pressure suits it and the odd positions of the boom together"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TipSet:
+    """One candidate for the boom.
+
+    Attributes
+    ----------
+    tip : Tip
+        The tip at every ordinary position, with its wear.
+    owned : bool
+        Whether the customer has it.
+    cost_cents : int or None
+        What the set costs [cents]; 0 if owned, None if no price is known.
+    needed : int
+        Tips to buy; 0 if owned.
+    low_pa, high_pa : float
+        Pressure range that suits every tip on the boom [Pa].
+    equivalent_tips : float
+        Tips on the boom counted as this tip, by flow.
+    spacing_m : float
+        Boom width over equivalent tips [m]: the width one such tip answers for.
+    """
+
+    tip: Tip
+    owned: bool
+    cost_cents: Cents | None
+    needed: int
+    low_pa: Pa
+    high_pa: Pa
+    equivalent_tips: float
+    spacing_m: M
+
+    @property
+    def key(self) -> tuple[str, bool]:
+        """What makes it one candidate: tip and whether owned."""
+        return self.tip.ident, self.owned
+
+
+def tip_sets(sprayer: Sprayer, catalogue: Iterable[Tip]) -> tuple[TipSet, ...]:
+    """Return every set that could go on a boom: those owned first, then those to buy.
+
+    Parameters
+    ----------
+    sprayer : Sprayer
+        The machine, with its odd positions and owned sets.
+    catalogue : iterable of Tip
+        Tips that can be had.
+
+    Returns
+    -------
+    tuple of TipSet
+        An owned set that is too small for the boom is left out.
+
+    Raises
+    ------
+    NotDefined
+        If an owned set or an odd position names a tip the catalogue does not have.
+    """
+    known = {tip.ident: tip for tip in catalogue}
+    places = sprayer.boom.tips - sprayer.boom.excepted
+    owned = [
+        _tip_set(sprayer, _named(known, have.tip).worn_by(have.wear_ratio), known, owned=True)
+        for have in sprayer.owned
+        if have.count is None or have.count >= places
+    ]
+    return (*owned, *(_tip_set(sprayer, tip, known, owned=False) for tip in known.values()))
+
+
+def refusal(tip_set: TipSet, planned: Pass, limits: PassLimits, loop: Loop) -> Refusal | None:
+    """Return why a tip set cannot be used for a pass, or None.
+
+    Parameters
+    ----------
+    tip_set : TipSet
+        The candidate.
+    planned : Pass
+        The pass.
+    limits : PassLimits
+        What the products leave.
+    loop : Loop
+        The machine's control loop.
+
+    Returns
+    -------
+    Refusal or None
+        The first reason that applies.
+
+    Notes
+    -----
+    A label's list of tips is never replaced by a droplet class.
+
+    References
+    ----------
+    grdc-17-4
+    """
+    streamer = tip_set.tip.family is Family.STREAMER
+    reasons = (
+        (bool(limits.conflicts), Refusal.CONFLICT),
+        (limits.permitted is not None and tip_set.tip.ident not in limits.permitted, Refusal.NOT_PERMITTED),
+        (streamer and limits.classes is not None, Refusal.NO_CLASS),
+        (streamer and planned.carrier.is_water, Refusal.NOT_FERTILISER),
+        (loop is Loop.PULSE and not tip_set.tip.may_pulse, Refusal.NOT_PULSED),
+        (not tip_set.low_pa < tip_set.high_pa, Refusal.LAYOUT),
+    )
+    return next((reason for holds, reason in reasons if holds), None)
+
+
+def hydraulics(tip_set: TipSet, sprayer: Sprayer, density_kgpm3: Kgpm3) -> Hydraulics:
+    """Return the controller's world for a tip set on a machine with a liquid.
+
+    Parameters
+    ----------
+    tip_set : TipSet
+        The candidate.
+    sprayer : Sprayer
+        The machine.
+    density_kgpm3 : float
+        Density of the liquid [kg/m3].
+
+    Returns
+    -------
+    Hydraulics
+        Everything `wetrun.spray.controller` needs.
+    """
+    control = sprayer.control
+    return Hydraulics(
+        loop=control.loop,
+        law=tip_set.tip.flow_law,
+        low_pa=tip_set.low_pa,
+        high_pa=tip_set.high_pa,
+        tips=tip_set.equivalent_tips,
+        density_kgpm3=density_kgpm3,
+        loss=sprayer.loss,
+        hold=control.hold,
+        meter=control.meter,
+        pump=sprayer.pump,
+        pulse=control.pulse,
+        check_valve_pa=sprayer.check_valve_pa,
+        cab_high_pa=control.cab_high_pa,
+        relief_pa=sprayer.relief_pa,
+    )
+
+
+def _named(known: Mapping[str, Tip], ident: str) -> Tip:
+    if ident not in known:
+        remedy = "Correct the name, or add the tip to the shop's tip file."
+        raise NotDefined(f"tip {ident!r}", reason="the catalogue has no such tip", remedy=remedy)
+    return known[ident]
+
+
+def _tip_set(sprayer: Sprayer, tip: Tip, known: Mapping[str, Tip], *, owned: bool) -> TipSet:
+    boom = sprayer.boom
+    places = boom.tips - boom.excepted
+    odd = [(_named(known, part.tip), len(part.positions)) for part in boom.exceptions]
+    low_pa = max([tip.low_pa, *(other.low_pa for other, _ in odd)])
+    high_pa = min([tip.high_pa, *(other.high_pa for other, _ in odd)])
+    equivalent = float(places)
+    if low_pa < high_pa:
+        # Any pressure of the shared range would do for square-root tips; the middle serves tips known by rows.
+        middle_pa = sqrt(low_pa * high_pa)
+        one = tip.flow_law.flow_m3s(middle_pa)
+        equivalent += sum(count * other.flow_law.flow_m3s(middle_pa) / one for other, count in odd)
+    needed = 0 if owned else places
+    cost = 0 if owned else (None if tip.price_cents is None else tip.price_cents * places)
+    return TipSet(
+        tip=tip,
+        owned=owned,
+        cost_cents=cost,
+        needed=needed,
+        low_pa=low_pa,
+        high_pa=high_pa,
+        equivalent_tips=equivalent,
+        spacing_m=boom.width_m / equivalent,
+    )

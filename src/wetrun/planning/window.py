@@ -1,0 +1,307 @@
+"""The speed window: over which ground speeds a tip set holds a pass, and what closes each end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from wetrun.planning.label_limits import PassLimits
+from wetrun.planning.passes import Pass
+from wetrun.planning.tip_set import TipSet
+from wetrun.spray.controller import (
+    Hydraulics,
+    Loop,
+    ShareArray,
+    bound_curves,
+    cab_pressure_pa,
+    flow_at_tip_pressure_m3s,
+    flows_at_cab_pressure_m3s,
+    tip_pressure_pa,
+)
+from wetrun.spray.droplets import DropletClass, DropletFinding, SprayPattern, droplet_finding, pressures_within
+from wetrun.spray.limits import BoundCurve, Limit, Side, flow_edges, flow_window
+from wetrun.spray.orifice import demand_per_tip_m3s
+from wetrun.units import Frac, M3pm2, M3s, Mps, Pa
+
+CLASS_SURE_FRAC: Frac = 0.7
+"""Least probability of an allowed droplet class that counts as held; below it the class is undecided."""
+
+
+@dataclass(frozen=True, slots=True)
+class SpeedPoint:
+    """What the machine shows and does at one ground speed, all sections on.
+
+    Attributes
+    ----------
+    speed_mps : float
+        Ground speed [m/s].
+    tip_pa, cab_pa : float
+        Pressure at the tip and at the cab sensor [Pa].
+    duty_frac : float or None
+        Duty of a pulse-width machine [frac].
+    boom_flow_m3s : float
+        Flow of the whole boom [m3/s].
+    droplets : DropletFinding or None
+        Droplet class at the tip's pressure; None for streamers or outside the tip's range.
+    """
+
+    speed_mps: Mps
+    tip_pa: Pa
+    cab_pa: Pa
+    duty_frac: Frac | None
+    boom_flow_m3s: M3s
+    droplets: DropletFinding | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpeedWindow:
+    """Speeds over which a tip set holds a pass at one rate, all sections on.
+
+    Attributes
+    ----------
+    rate_m3pm2 : float
+        Target rate [m3/m2].
+    low_mps, high_mps : float
+        Speeds between which rate, pressure and droplet class all hold [m/s]; empty if low is above high.
+    low_by, high_by : Limit or None
+        What closes each end.
+    near_low_mps, near_high_mps : float
+        The same, with the rate up to the tolerance off target [m/s].
+    floor_mps, ceiling_mps : float
+        Speeds below and above which the delivered rate leaves the target [m/s].
+    floor_by, ceiling_by : Limit or None
+        What acts there.
+    over_label_mps : float or None
+        Speed below which more than a label's maximum is put down [m/s]; None if no label maximum was typed.
+    """
+
+    rate_m3pm2: M3pm2
+    low_mps: Mps
+    high_mps: Mps
+    low_by: Limit | None
+    high_by: Limit | None
+    near_low_mps: Mps
+    near_high_mps: Mps
+    floor_mps: Mps
+    ceiling_mps: Mps
+    floor_by: Limit | None
+    ceiling_by: Limit | None
+    over_label_mps: Mps | None
+
+    @property
+    def empty(self) -> bool:
+        """True if no speed is held."""
+        return not self.low_mps <= self.high_mps
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """One tip set tried on one pass.
+
+    Attributes
+    ----------
+    setup : Hydraulics
+        The tip set on its machine with the pass's liquid.
+    tip_set : TipSet
+        The set.
+    planned : Pass
+        The pass.
+    limits : PassLimits
+        What its products leave.
+    """
+
+    setup: Hydraulics
+    tip_set: TipSet
+    planned: Pass
+    limits: PassLimits
+
+
+def limit_curves(trial: Trial, on_fracs: ShareArray) -> tuple[BoundCurve, ...]:
+    """Return every limit of a tip set for a pass: the machine's, the droplet classes', the labels'.
+
+    Parameters
+    ----------
+    trial : Trial
+        The tip set and the pass.
+    on_fracs : ndarray
+        Shares of the boom that are on [frac], shape (levels,).
+
+    Returns
+    -------
+    tuple of BoundCurve
+        Flows of one tip.
+    """
+    return (
+        *bound_curves(trial.setup, on_fracs),
+        *_class_curves(trial, on_fracs),
+        *_label_curves(trial, on_fracs),
+        *_fixed_curves(trial, on_fracs),
+    )
+
+
+def speed_window(trial: Trial, rate_m3pm2: M3pm2) -> SpeedWindow:
+    """Return the speeds over which a tip set holds a pass with all sections on.
+
+    Parameters
+    ----------
+    trial : Trial
+        The tip set and the pass.
+    rate_m3pm2 : float
+        Target rate [m3/m2].
+
+    Returns
+    -------
+    SpeedWindow
+        With the limit at each end.
+
+    References
+    ----------
+    osu-5-percent
+    """
+    curves, limits = limit_curves(trial, np.ones(1)), trial.limits
+    exact = flow_window([curve.at(0) for curve in curves])
+    near = flow_edges(curves, 1, tolerance_frac=trial.planned.tolerance_frac)
+
+    def speed(flow_m3s: M3s) -> Mps:
+        # Not `speed_at`: an empty window has an infinite end, which is no flow of any tip.
+        return flow_m3s / (rate_m3pm2 * trial.tip_set.spacing_m)
+
+    top_mps = min(speed(exact.high_m3s), limits.speed_high_mps or np.inf)
+    capped = limits.speed_high_mps is not None and limits.speed_high_mps < speed(exact.high_m3s)
+    over_mps = None if limits.label_ratio is None else speed(exact.floor_m3s) / limits.label_ratio
+    return SpeedWindow(
+        rate_m3pm2=rate_m3pm2,
+        low_mps=speed(exact.low_m3s),
+        high_mps=top_mps,
+        low_by=exact.low_by.limit if exact.low_by else None,
+        high_by=Limit.LABEL_SPEED if capped else (exact.high_by.limit if exact.high_by else None),
+        near_low_mps=speed(float(near.low_m3s[0])),
+        near_high_mps=min(speed(float(near.high_m3s[0])), limits.speed_high_mps or np.inf),
+        floor_mps=speed(exact.floor_m3s),
+        ceiling_mps=speed(exact.ceiling_m3s),
+        floor_by=exact.floor_by.limit if exact.floor_by else None,
+        ceiling_by=exact.ceiling_by.limit if exact.ceiling_by else None,
+        over_label_mps=over_mps,
+    )
+
+
+def point_at(trial: Trial, *, speed_mps: Mps, rate_m3pm2: M3pm2) -> SpeedPoint:
+    """Return what the machine shows at one speed: pressures, duty, boom flow and droplet class.
+
+    Parameters
+    ----------
+    trial : Trial
+        The tip set and the pass.
+    speed_mps : float
+        Ground speed [m/s].
+    rate_m3pm2 : float
+        Target rate [m3/m2].
+
+    Returns
+    -------
+    SpeedPoint
+        Settled state, all sections on.
+    """
+    setup, tip_set = trial.setup, trial.tip_set
+    window = flow_window([curve.at(0) for curve in limit_curves(trial, np.ones(1))])
+    demand = float(demand_per_tip_m3s(rate_m3pm2, speed_mps, tip_set.spacing_m))
+    flow_m3s = min(max(demand, window.floor_m3s), window.ceiling_m3s)
+    duty_frac, spraying_m3s = None, flow_m3s
+    if setup.pulse is not None:
+        spraying_m3s = float(flows_at_cab_pressure_m3s(setup, setup.pulse.set_pressure_pa, np.ones(1))[0])
+        duty_frac = flow_m3s / spraying_m3s
+    tip_pa = tip_pressure_pa(setup, spraying_m3s)
+    pattern, droplets = tip_set.tip.pattern, None
+    if pattern is not None and pattern.low_pa <= tip_pa <= pattern.high_pa:
+        droplets = droplet_finding(pattern, tip_pa)
+    cab_pa = cab_pressure_pa(setup, spraying_m3s)
+    return SpeedPoint(speed_mps, tip_pa, cab_pa, duty_frac, flow_m3s * setup.tips, droplets)
+
+
+@lru_cache(maxsize=4096)
+def class_pressures_pa(pattern: SprayPattern, allowed: frozenset[DropletClass]) -> tuple[Pa, Pa] | None:
+    """Return the widest stretch of a tip's pressure range in which its class is surely allowed, or None.
+
+    Parameters
+    ----------
+    pattern : SprayPattern
+        The tip's fan and family.
+    allowed : frozenset of DropletClass
+        Classes allowed.
+
+    Returns
+    -------
+    tuple of float, or None
+        Lowest and highest pressure at the tip [Pa].
+
+    Notes
+    -----
+    Widest by pressure ratio, which is speed ratio squared. *Surely* is `CLASS_SURE_FRAC`.
+
+    References
+    ----------
+    droplet-boundary-0.7
+    """
+    stretches = pressures_within(pattern, allowed, at_least=CLASS_SURE_FRAC)
+    return max(stretches, key=lambda stretch: stretch[1] / stretch[0], default=None)
+
+
+def _class_curves(trial: Trial, on_fracs: ShareArray) -> Iterator[BoundCurve]:
+    setup, limits = trial.setup, trial.limits
+    pattern = trial.tip_set.tip.pattern
+    if limits.classes is None or pattern is None:
+        return
+    stretch = class_pressures_pa(pattern, limits.classes)
+    if stretch is None:
+        limit = _side_missed(pattern, limits.classes)
+        yield BoundCurve(limit, Side.LOW, np.full(on_fracs.shape, np.inf))
+        return
+    low_pa, high_pa = stretch
+    if setup.pulse is not None:
+        full = flows_at_cab_pressure_m3s(setup, setup.pulse.set_pressure_pa, on_fracs)
+        held_pa = np.array([tip_pressure_pa(setup, flow_m3s) for flow_m3s in full])
+        yield BoundCurve(Limit.CLASS_COARSE, Side.LOW, np.where(held_pa < low_pa, np.inf, 0.0))
+        yield BoundCurve(Limit.CLASS_FINE, Side.HIGH, np.where(held_pa > high_pa, 0.0, np.inf))
+        return
+    if low_pa > pattern.low_pa:
+        yield _even(Limit.CLASS_COARSE, Side.LOW, flow_at_tip_pressure_m3s(setup, low_pa), on_fracs)
+    if high_pa < pattern.high_pa:
+        yield _even(Limit.CLASS_FINE, Side.HIGH, flow_at_tip_pressure_m3s(setup, high_pa), on_fracs)
+
+
+def _side_missed(pattern: SprayPattern, allowed: frozenset[DropletClass]) -> Limit:
+    if not allowed:
+        return Limit.CLASS_FINE
+    coarsest = droplet_finding(pattern, pattern.low_pa).most_likely
+    return Limit.CLASS_FINE if coarsest < min(allowed) else Limit.CLASS_COARSE
+
+
+def _label_curves(trial: Trial, on_fracs: ShareArray) -> Iterator[BoundCurve]:
+    setup, limits = trial.setup, trial.limits
+    permitted: Mapping[str, Pa | None] = limits.permitted or {}
+    high_pa = permitted.get(trial.tip_set.tip.ident)
+    if high_pa is None:
+        return
+    if setup.pulse is not None:
+        full = flows_at_cab_pressure_m3s(setup, setup.pulse.set_pressure_pa, on_fracs)
+        held_pa = np.array([tip_pressure_pa(setup, flow_m3s) for flow_m3s in full])
+        yield BoundCurve(Limit.LABEL_PRESSURE, Side.HIGH, np.where(held_pa > high_pa, 0.0, np.inf))
+        return
+    yield _even(Limit.LABEL_PRESSURE, Side.HIGH, flow_at_tip_pressure_m3s(setup, high_pa), on_fracs)
+
+
+def _fixed_curves(trial: Trial, on_fracs: ShareArray) -> Iterator[BoundCurve]:
+    """Without feedback the pressure set for the usual speed stays, and so does the flow, whatever the speed."""
+    planned = trial.planned
+    if trial.setup.loop is not Loop.FIXED or planned.speeds is None:
+        return
+    flow_m3s = float(demand_per_tip_m3s(planned.rate_m3pm2, planned.speeds.usual_mps, trial.tip_set.spacing_m))
+    for side in Side:
+        yield BoundCurve(Limit.FIXED_PRESSURE, side, np.full(on_fracs.shape, flow_m3s), acts=True)
+
+
+def _even(limit: Limit, side: Side, flow_m3s: M3s, on_fracs: ShareArray) -> BoundCurve:
+    return BoundCurve(limit, side, np.full(on_fracs.shape, flow_m3s))
