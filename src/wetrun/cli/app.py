@@ -1,0 +1,164 @@
+"""The commands and their options. Each one imports what it needs when it runs, so that help is instant."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+app = typer.Typer(
+    name="wetrun",
+    help="The sprayer specialist's bench: which tips hold the label's rate over the speeds these fields allow.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+log_app = typer.Typer(help="Look at field logs before trusting them.", no_args_is_help=True)
+tips_app = typer.Typer(help="The tip catalogue: built-in generic tips and a maker's own rows.", no_args_is_help=True)
+app.add_typer(log_app, name="log")
+app.add_typer(tips_app, name="tips")
+
+
+class Units(StrEnum):
+    """Unit systems on the command line."""
+
+    US = "us"
+    SI = "si"
+
+
+class PaperSize(StrEnum):
+    """Page sizes on the command line."""
+
+    LETTER = "letter"
+    A4 = "a4"
+
+
+UnitsOption = Annotated[Units | None, typer.Option("--units", help="Unit system; default: the season file's own.")]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON on standard output.")]
+MapOption = Annotated[Path | None, typer.Option("--map", help="Column map for logs (TOML); see `wetrun new map.toml`.")]
+LogOption = Annotated[
+    list[str] | None,
+    typer.Option("--log", help="Field log for passes that name none, or PASS=FILE for one pass. Repeatable."),
+]
+
+
+@app.command()
+def plan(
+    season: Annotated[Path, typer.Argument(help="Season file (TOML).")],
+    *,
+    log: LogOption = None,
+    log_map: MapOption = None,
+    units: UnitsOption = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Folder for the papers: tip plan, cab cards, lanes.")
+    ] = None,
+    sets: Annotated[int | None, typer.Option("--sets", min=1, help="Most tip sets to carry.")] = None,
+    paper: Annotated[PaperSize | None, typer.Option("--paper", help="Page size; default by unit system.")] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Choose tips for a season: what holds, at what speeds, what share of the acres not, and why."""
+    from wetrun.cli.plan_command import PlanRequest, run_plan
+
+    size = None if paper is None else paper.value
+    request = PlanRequest(
+        season=season,
+        logs=tuple(log or ()),
+        log_map=log_map,
+        units=units,
+        out=out,
+        sets=sets,
+        paper=size,
+        as_json=as_json,
+    )
+    run_plan(request)
+
+
+@app.command()
+def replay(
+    season: Annotated[Path, typer.Argument(help="Season file (TOML).")],
+    logs: Annotated[list[Path], typer.Argument(help="Field logs to drive the plan over.")],
+    *,
+    pass_name: Annotated[str | None, typer.Option("--pass", help="Which pass; default: the first.")] = None,
+    tip: Annotated[str | None, typer.Option("--tip", help="Tip to replay; default: the plan's choice.")] = None,
+    log_map: MapOption = None,
+    units: UnitsOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Drive a set over a log instant by instant, and set it beside what the log says came out."""
+    from wetrun.cli.replay_command import ReplayRequest, run_replay
+
+    request = ReplayRequest(
+        season=season, logs=tuple(logs), pass_name=pass_name, tip=tip, log_map=log_map, units=units, as_json=as_json
+    )
+    run_replay(request)
+
+
+@app.command()
+def new(
+    file: Annotated[Path, typer.Argument(help="File to write: season.toml, map.toml or tips.csv.")],
+) -> None:
+    """Write a commented example to start from: a season, a column map for logs, or a tip file."""
+    from wetrun.cli.new_command import run_new
+
+    run_new(file)
+
+
+@log_app.command("inspect")
+def log_inspect(
+    files: Annotated[list[Path], typer.Argument(help="Field logs.")],
+    *,
+    log_map: MapOption = None,
+    units: UnitsOption = None,
+    section: Annotated[str | None, typer.Option("--section", help="Speeds of one boom section's rows only.")] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say what a log holds: rows, instants, sections, speeds by every source, repairs, doubts."""
+    from wetrun.cli.log_command import run_inspect
+
+    run_inspect(tuple(files), log_map=log_map, units=units, section=section, as_json=as_json)
+
+
+@tips_app.command("list")
+def tips_list(
+    *,
+    family: Annotated[str | None, typer.Option("--family", help="Only families whose name contains this.")] = None,
+    size: Annotated[str | None, typer.Option("--size", help="Only this size, such as 04.")] = None,
+    file: Annotated[Path | None, typer.Option("--file", help="Add the tips of this tip file (CSV).")] = None,
+    units: UnitsOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """List the tips: size, family, pressure range, flow, and where the numbers come from."""
+    from wetrun.cli.tips_command import run_list
+
+    run_list(family=family, size=size, file=file, units=units, as_json=as_json)
+
+
+@tips_app.command("check")
+def tips_check(
+    file: Annotated[Path, typer.Argument(help="Tip file (CSV).")],
+    *,
+    units: UnitsOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Read a maker's own rows and name every bad one."""
+    from wetrun.cli.tips_command import run_check
+
+    run_check(file, units=units, as_json=as_json)
+
+
+@tips_app.command("show")
+def tips_show(
+    ident: Annotated[str, typer.Argument(help="Tip, as named by `wetrun tips list`.")],
+    *,
+    carrier: Annotated[str, typer.Option("--carrier", help="Liquid, such as water or 'UAN 28'.")] = "water",
+    file: Annotated[Path | None, typer.Option("--file", help="Look in this tip file too (CSV).")] = None,
+    units: UnitsOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Show one tip over its pressure range: flow with a liquid, droplet class and how sure it is."""
+    from wetrun.cli.tips_command import run_show
+
+    run_show(ident, carrier=carrier, file=file, units=units, as_json=as_json)

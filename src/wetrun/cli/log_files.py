@@ -1,0 +1,108 @@
+"""Field logs as files: read with progress, with their column maps, into traces."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from wetrun.cli.telling import progress_on_stderr
+from wetrun.documents.season_file import SeasonFile
+from wetrun.errors import InputProblems, Problem
+from wetrun.fieldlog.readers.csv_log import read
+from wetrun.fieldlog.readers.mapping import ColumnMapping, mapping_in
+from wetrun.fieldlog.trace import Trace
+
+
+def traces_of(files: Sequence[Path], log_map: Path | None) -> tuple[Trace, ...]:
+    """Return the traces of some files, read one after another.
+
+    Parameters
+    ----------
+    files : sequence of Path
+        Logs.
+    log_map : Path or None
+        Their column map.
+
+    Returns
+    -------
+    tuple of Trace
+        In the order given.
+
+    Raises
+    ------
+    LogRefused
+        If a log cannot be used.
+    InputProblems
+        If the column map is wrong.
+    """
+    mapping = None if log_map is None else mapping_in(log_map)
+    return tuple(_trace(file, mapping) for file in files)
+
+
+def logs_by_pass(season_file: SeasonFile, given: Sequence[str]) -> dict[str, tuple[Path, ...]]:
+    """Return the logs that stand for each pass: those of the season file, then those given on the command line.
+
+    Parameters
+    ----------
+    season_file : SeasonFile
+        The season with its own logs.
+    given : sequence of str
+        ``FILE`` for every pass that names none, or ``PASS=FILE``.
+
+    Returns
+    -------
+    dict of str to tuple of Path
+        Passes without a log are left out.
+
+    Raises
+    ------
+    InputProblems
+        If a named pass does not exist.
+    """
+    idents = [planned.ident for planned in season_file.season.passes]
+    found: dict[str, tuple[Path, ...]] = dict(season_file.log_paths)
+    for text in given:
+        name, _, path = text.rpartition("=")
+        if name and name not in idents and not Path(text).exists():
+            remedy = f"Name one of: {', '.join(idents)}; or give the file alone."
+            raise InputProblems([Problem("--log", name, path, "the season has no such pass", remedy)])
+        named = [name] if name in idents else [ident for ident in idents if ident not in season_file.log_paths]
+        for ident in named:
+            found[ident] = (*found.get(ident, ()), Path(path if name in idents else text))
+    return found
+
+
+def traces_by_pass(
+    logs: Mapping[str, Sequence[Path]], season_file: SeasonFile, log_map: Path | None
+) -> dict[str, tuple[Trace, ...]]:
+    """Return the traces of every pass, each file read once however many passes it stands for.
+
+    Parameters
+    ----------
+    logs : mapping of str to sequence of Path
+        Files by pass.
+    season_file : SeasonFile
+        The season, with the column maps it names.
+    log_map : Path or None
+        Column map given on the command line; goes before the season's.
+
+    Returns
+    -------
+    dict of str to tuple of Trace
+        Same keys.
+    """
+    read_once: dict[tuple[Path, Path | None], Trace] = {}
+    found: dict[str, tuple[Trace, ...]] = {}
+    for ident, files in logs.items():
+        use = log_map or season_file.log_maps.get(ident)
+        for file in files:
+            if (file, use) not in read_once:
+                read_once[file, use] = traces_of([file], use)[0]
+        found[ident] = tuple(read_once[file, use] for file in files)
+    return found
+
+
+def _trace(file: Path, mapping: ColumnMapping | None) -> Trace:
+    with progress_on_stderr() as bar:
+        task = bar.add_task(f"reading {file.name}", total=1.0)
+        return read(file, mapping, lambda share: bar.update(task, completed=share))

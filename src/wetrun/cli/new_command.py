@@ -1,0 +1,58 @@
+"""`wetrun new`: a commented example to start from, never over a file that is there."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final
+
+from wetrun.cli.telling import say
+from wetrun.documents.catalogue_file import catalogue_template
+from wetrun.documents.season_example import example_season
+from wetrun.errors import CannotWrite
+
+MAP_EXAMPLE: Final = """\
+# Column map for field logs: which column of the file means what, and in which unit.
+# Columns that are recognised by their own name need no line. A rate's unit is never guessed: state it.
+format_version = 1
+
+[columns]
+time = { column = "IsoTime" }                              # ISO 8601, seconds, or day and clock
+distance = { column = "DISTANCE", unit = "ft" }            # travelled since the row before
+width = { column = "SWATHWIDTH", unit = "ft" }             # of one section, or of the whole boom
+section = { column = "SECTIONID" }                         # one row per boom section; leave out if there is none
+target_rate = { column = "TargetRate", unit = "gal/ac" }
+applied_rate = { column = "AppliedRate", unit = "gal/ac" }
+"""
+
+
+def run_new(file: Path) -> None:
+    """Write the example that fits a file name.
+
+    Parameters
+    ----------
+    file : Path
+        ``*.csv`` gets a tip file, a name with "map" in it a column map, any other ``*.toml`` a season.
+
+    Raises
+    ------
+    CannotWrite
+        If the file is there already, its folder is not, or its ending says nothing.
+    """
+    text = _text_for(file)
+    try:
+        with file.open("x", encoding="utf-8", newline="\n") as opened:
+            opened.write(text)
+    except FileExistsError:
+        raise CannotWrite(str(file), reason="it is there already", remedy="Choose another name.") from None
+    except OSError as failed:
+        raise CannotWrite(str(file), reason=str(failed.strerror), remedy="Choose a folder you may write to.") from None
+    say(f"Written: {file}")
+
+
+def _text_for(file: Path) -> str:
+    if file.suffix == ".csv":
+        return catalogue_template()
+    if file.suffix == ".toml":
+        return MAP_EXAMPLE if "map" in file.stem else example_season()
+    remedy = "Name it season.toml, map.toml or tips.csv."
+    raise CannotWrite(str(file), reason="its ending does not say what to write", remedy=remedy)

@@ -1,0 +1,171 @@
+"""`wetrun replay`: one set over a log, instant by instant, beside what the log says came out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, Final
+
+from wetrun.cli.log_files import traces_of
+from wetrun.cli.plan_command import report_for
+from wetrun.cli.telling import print_json, say
+from wetrun.documents.season_file import SeasonFile, read_season
+from wetrun.errors import NotDefined
+from wetrun.fieldlog.replay import ReplayMode, ReplayResult
+from wetrun.fieldlog.trace import Trace
+from wetrun.machine.catalogue import tip_named
+from wetrun.papers.reader import Reader, percent
+from wetrun.planning.label_limits import combined_limits
+from wetrun.planning.passes import Pass
+from wetrun.planning.replaying import ReplayedPass, replayed_pass
+from wetrun.planning.tip_set import hydraulics, tip_sets
+from wetrun.planning.window import Trial
+from wetrun.quantity import Kind, System
+
+FORMAT_VERSION: Final = 1
+WHY_UNLIKE: Final = (
+    "The two need not agree. The replay is the settled answer of the proposed set at every instant: no lag, no valve "
+    "delay, no wear, no wrong meter number. What came out carries all of those, and the tips that were on that day."
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReplayRequest:
+    """What was asked on the command line."""
+
+    season: Path
+    logs: tuple[Path, ...]
+    pass_name: str | None = None
+    tip: str | None = None
+    log_map: Path | None = None
+    units: str | None = None
+    as_json: bool = False
+
+
+def run_replay(request: ReplayRequest) -> None:
+    """Replay a set over logs and tell what it would have done.
+
+    Parameters
+    ----------
+    request : ReplayRequest
+        What was asked.
+
+    Raises
+    ------
+    WetrunError
+        Whatever is wrong with season, logs, pass or tip.
+    """
+    season_file = read_season(request.season)
+    reader = Reader(System(request.units) if request.units else season_file.units)
+    planned = _pass_named(season_file, request.pass_name)
+    log_map = request.log_map or season_file.log_maps.get(planned.ident)
+    traces = traces_of(request.logs, log_map)
+    trial = _trial(season_file, planned, request, traces)
+    results = [
+        (trace, target, replayed_pass(trial, trace, target)) for trace in traces for target in _rates(trace, planned)
+    ]
+    if request.as_json:
+        print_json({"format_version": FORMAT_VERSION, "replays": [_plain(trace, done) for trace, _, done in results]})
+        return
+    for trace, _, done in results:
+        for line in _lines(trace, done, reader):
+            say(line)
+
+
+def _rates(trace: Trace, planned: Pass) -> tuple[float | None, ...]:
+    """The planned rate, and the log's own target where it has one."""
+    has_target = bool((trace.target_m3pm2 > 0).any())
+    return (planned.rate_m3pm2, None) if has_target else (planned.rate_m3pm2,)
+
+
+def _pass_named(season_file: SeasonFile, name: str | None) -> Pass:
+    passes = season_file.season.passes
+    if name is None:
+        return passes[0]
+    for planned in passes:
+        if planned.ident == name:
+            return planned
+    known = ", ".join(planned.ident for planned in passes)
+    raise NotDefined(f"pass {name!r}", reason="the season has no such pass", remedy=f"Name one of: {known}.")
+
+
+def _trial(season_file: SeasonFile, planned: Pass, request: ReplayRequest, traces: Sequence[Trace]) -> Trial:
+    sprayer = season_file.season.sprayer
+    if request.tip is None:
+        one_pass = replace(season_file, season=replace(season_file.season, passes=(planned,)))
+        chosen = report_for(one_pass, {planned.ident: traces}).plan.proposed.passes[0].trial
+        if chosen is None:
+            remedy = "Name a tip with --tip, or see `wetrun plan` for what stands in the way."
+            raise NotDefined(f"pass {planned.ident!r}", reason="no tip set can be proposed", remedy=remedy)
+        return chosen
+    tip = tip_named(season_file.catalogue, request.tip)
+    tip_set = next(one for one in tip_sets(sprayer, season_file.catalogue) if one.tip.ident == tip.ident)
+    setup = hydraulics(tip_set, sprayer, planned.carrier.density_kgpm3)
+    return Trial(setup, tip_set, planned, combined_limits(planned))
+
+
+def _lines(trace: Trace, done: ReplayedPass, reader: Reader) -> Iterator[str]:
+    target = "the log's own target" if done.rate_m3pm2 is None else reader.rate(done.rate_m3pm2)
+    tolerance = done.trial.planned.tolerance_frac
+    yield f"== {trace.facts.file}: {done.trial.tip_set.tip.ident} in {done.trial.planned.ident}, {target} =="
+    for result in done.results:
+        yield from _result_lines(result, tolerance)
+    if done.rate_m3pm2 is None:
+        yield from _logged_lines(done, reader)
+    yield ""
+
+
+def _result_lines(result: ReplayResult, tolerance: float) -> Iterator[str]:
+    total = max(result.total_cm2, 1)
+    keeps = "speeds" if result.mode is ReplayMode.SAME_SPEED else "boom flow"
+    yield (
+        f"Same {keeps} as driven: {percent(int(result.held_cm2.sum()) / total)} held, "
+        f"{percent(int(result.below_cm2.sum()) / total)} below, {percent(int(result.above_cm2.sum()) / total)} above "
+        f"what the set holds; rate within ±{tolerance:.0%} on {percent(result.within(tolerance))}; "
+        f"above the label's maximum on {percent(int(result.over_label_cm2.sum()) / total)}."
+    )
+
+
+def _logged_lines(done: ReplayedPass, reader: Reader) -> Iterator[str]:
+    if done.logged is None or done.flows is None:
+        return
+    demanded = ", ".join(reader.digits(float(flow), Kind.BOOM_FLOW) for flow in done.flows.demanded_m3s)
+    logged = ", ".join(reader.digits(float(flow), Kind.BOOM_FLOW) for flow in done.flows.logged_m3s)
+    unit = reader.unit(Kind.BOOM_FLOW)
+    yield f"Boom flow at 5, 50, 95 of 100 instants: demanded {demanded}; logged {logged} {unit} ({done.flows.words})."
+    yield (
+        f"What really came out, read from the applied rate: {100 * done.logged.within_frac:.1f} % of the area within "
+        f"±{done.logged.tolerance_ratio:.0%} of the logged target ({done.logged.words})."
+    )
+    yield WHY_UNLIKE
+
+
+def _plain(trace: Trace, done: ReplayedPass) -> dict[str, Any]:
+    return {
+        "log": trace.facts.file,
+        "pass": done.trial.planned.ident,
+        "tip": done.trial.tip_set.tip.ident,
+        "rate_m3pm2": done.rate_m3pm2,
+        "readings": [_plain_result(result, done.trial.planned.tolerance_frac) for result in done.results],
+        "logged_within_frac": None if done.logged is None else done.logged.within_frac,
+        "logged_filter": None if done.logged is None else done.logged.words,
+        "boom_flow_demanded_m3s": None if done.flows is None else done.flows.demanded_m3s.tolist(),
+        "boom_flow_logged_m3s": None if done.flows is None else done.flows.logged_m3s.tolist(),
+        "why_they_differ": WHY_UNLIKE,
+    }
+
+
+def _plain_result(result: ReplayResult, tolerance: float) -> dict[str, Any]:
+    return {
+        "reading": result.mode,
+        "method": result.method,
+        "method_number": result.method_number,
+        "total_cm2": result.total_cm2,
+        "held_cm2": int(result.held_cm2.sum()),
+        "below_cm2": int(result.below_cm2.sum()),
+        "above_cm2": int(result.above_cm2.sum()),
+        "over_label_cm2": int(result.over_label_cm2.sum()),
+        "left_out_cm2": result.left_out_cm2,
+        "within_frac": result.within(tolerance),
+    }

@@ -1,0 +1,65 @@
+"""How the command line speaks: results on standard output, progress and errors on standard error."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.progress import Progress
+
+    from wetrun.errors import WetrunError
+
+
+@cache
+def console(*, to_error: bool = False) -> Console:
+    """Return the console for results, or for everything else."""
+    from rich.console import Console
+
+    return Console(stderr=to_error, highlight=False, markup=False, soft_wrap=False, emoji=False)
+
+
+def say(text: str = "") -> None:
+    """Print one paragraph of a result, wrapped to the terminal."""
+    console().print(text, overflow="fold")
+
+
+def tell_error(error: WetrunError, system: str = "us") -> int:
+    """Print the sentences of an error on standard error and return its exit code."""
+    from wetrun.quantity import System, sentence
+
+    for line in sentence(error, System(system)).splitlines():
+        print(line, file=sys.stderr)  # noqa: T201  plain, so that a long path is never wrapped
+    return error.exit_code
+
+
+def print_json(result: dict[str, Any]) -> None:
+    """Print a result as JSON; what JSON cannot carry (infinite, not a number) becomes null."""
+    print(json.dumps(_finite(result), ensure_ascii=False, indent=2, allow_nan=False))  # noqa: T201
+
+
+@contextmanager
+def progress_on_stderr() -> Iterator[Progress]:
+    """Show progress bars on standard error while the block runs; silent where it is no terminal."""
+    from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(), TextColumn("{task.percentage:>3.0f} %"))
+    shown = console(to_error=True)
+    bar = Progress(*columns, TimeRemainingColumn(), console=shown, transient=True, disable=not shown.is_terminal)
+    with bar:
+        yield bar
+
+
+def _finite(value: object) -> object:
+    if isinstance(value, dict):
+        return {str(key): _finite(part) for key, part in value.items()}
+    if isinstance(value, list | tuple):
+        return [_finite(part) for part in value]
+    if isinstance(value, float) and not (float("-inf") < value < float("inf")):
+        return None
+    return value
