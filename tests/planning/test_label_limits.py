@@ -69,6 +69,7 @@ def test_permitted_tips_are_those_every_list_names_at_their_lowest_pressure() ->
         ),
         ({"classes": FINE, "products": (Product(name="one", classes=COARSE),)}, "CLASSES", [WISH, "one"]),
         ({"products": (Product(name="one", carrier_low_m3pm2=2e-5),)}, "RATE", [WISH, "one"]),
+        ({"height_m": 0.8, "products": (Product(name="low", height_high_m=0.6),)}, "HEIGHT", [WISH, "low"]),
         (
             {"products": (Product(name="a", wind_low_mps=4.0), Product(name="b", wind_high_mps=3.0))},
             "WIND",

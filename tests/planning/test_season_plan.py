@@ -191,10 +191,10 @@ def test_above_the_label_s_maximum_comes_with_its_speed_and_choices() -> None:
     assert judgement.over_label.upper_frac == pytest.approx(float(below), abs=2e-3)
     assert found.area_m2 == pytest.approx(below * one_pass.area_m2, rel=0.02)
     assert found.owner == "label"
-    assert 0 < found.product_ratio < 1
+    assert 0 < found.product_frac < 1
     # With that much product the label's maximum is passed by the one per cent slowest only.
     slowest = float(plan.tables[0].evidence.speed.percentiles([0.01])[0][0])
-    assert window.floor_mps / slowest * found.product_ratio == pytest.approx(2.2 / 2.0, rel=1e-6)
+    assert window.floor_mps / slowest * found.product_frac == pytest.approx(2.2 / 2.0, rel=1e-6)
 
 
 def test_shutting_off_below_a_speed_is_said_to_be_the_reason() -> None:

@@ -148,7 +148,7 @@ def _notes(notes: PassNotes) -> dict[str, Any]:
             "area_m2": over.area_m2,
             "other_tip": None if over.other_set is None else over.other_set.tip.ident,
             "other_held_frac": over.other_held_frac,
-            "product_ratio": over.product_ratio,
+            "product_frac": over.product_frac,
         },
         "density_applied": list(notes.density_places),
         "density_findings": [asdict(finding) for finding in notes.density_findings],

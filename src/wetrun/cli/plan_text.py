@@ -161,7 +161,7 @@ def _note_lines(one: PassPlan, notes: PassNotes, reader: Reader) -> Iterator[str
             f"Above the label's maximum for {over.owner}: {reader.area(over.area_m2)}, below "
             f"{reader.speed(over.below_mps)}. Choices: drive no slower; shut off below that speed and come back for "
             f"those acres; {_other_tip(over.other_set, over.other_held_frac)}; or, if the label allows, mix "
-            f"{percent(over.product_ratio)} of the planned product rate."
+            f"{percent(over.product_frac)} of the planned product rate."
         )
     for turns in notes.turns:
         total = max(turns.total_cm2, 1)
@@ -221,7 +221,7 @@ def conflict_lines(conflict: Conflict, reader: Reader) -> Iterator[str]:
     str
         One line per product.
     """
-    kinds = {"volume per area": Kind.RATE, "speed": Kind.SPEED}
+    kinds = {"volume per area": Kind.RATE, "speed": Kind.SPEED, "length": Kind.HEIGHT}
     for part in conflict.parts:
         if part.unit is None:
             yield f"{part.owner}: {', '.join(part.names) or 'none'}"

@@ -136,7 +136,7 @@ def _logged_lines(done: ReplayedPass, reader: Reader) -> Iterator[str]:
     yield f"Boom flow at 5, 50, 95 of 100 instants: demanded {demanded}; logged {logged} {unit} ({done.flows.words})."
     yield (
         f"What really came out, read from the applied rate: {100 * done.logged.within_frac:.1f} % of the area within "
-        f"±{done.logged.tolerance_ratio:.0%} of the logged target ({done.logged.words})."
+        f"±{done.logged.tolerance_frac:.0%} of the logged target ({done.logged.words})."
     )
     yield WHY_UNLIKE
 

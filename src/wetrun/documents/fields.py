@@ -77,6 +77,7 @@ class Quantity:
 
 
 Pressure = Annotated[Typed, Quantity(Ask(Kind.PRESSURE, "1 psi", "400 psi"))]
+TipFlow = Annotated[Typed, Quantity(Ask(Kind.TIP_FLOW, "0.01 gal/min", "20 gal/min"))]
 BoomFlow = Annotated[Typed, Quantity(Ask(Kind.BOOM_FLOW, "0.05 gal/min", "1000 gal/min"))]
 SideFlow = Annotated[Typed, Quantity(Ask(Kind.BOOM_FLOW, "0 gal/min", "1000 gal/min"), example="20 gal/min")]
 Speed = Annotated[Typed, Quantity(Ask(Kind.SPEED, "0.1 km/h", "60 km/h"))]

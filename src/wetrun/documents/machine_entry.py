@@ -17,6 +17,7 @@ from wetrun.documents.fields import (
     SideFlow,
     Spacing,
     Speed,
+    TipFlow,
     Volume,
     Wear,
 )
@@ -191,12 +192,21 @@ class PumpEntry(Entry):
         return self
 
 
+class BodyLossEntry(Entry):
+    """What one nozzle body (strainer, check valve, solenoid) loses at a flow, on water."""
+
+    drop: Pressure
+    flow: TipFlow
+
+
 class LossEntry(Entry):
     """A pair of gauges read at one boom flow, on water."""
 
     cab: Pressure
     tip: Pressure
     boom_flow: BoomFlow
+    body: BodyLossEntry | None = None
+    return_passes: bool = False
 
     @model_validator(mode="after")
     def _falls(self) -> Self:
@@ -226,6 +236,18 @@ class MachineEntry(Entry):
     pump: PumpEntry | None = None
     loss: LossEntry | None = None
     owned: list[OwnedEntry] = Field(default=[], max_length=200)
+
+    @model_validator(mode="after")
+    def _loses_no_more_in_the_bodies_than_in_all(self) -> Self:
+        loss = self.loss
+        if loss is None or loss.body is None:
+            return self
+        tip_flow = loss.boom_flow.si_value / sum(self.boom.sections)
+        in_bodies = loss.body.drop.si_value * (tip_flow / loss.body.flow.si_value) ** 2
+        if in_bodies > loss.cab.si_value - loss.tip.si_value:
+            limit = f"the nozzle bodies alone would lose more at {loss.boom_flow.text} than the gauges show in all"
+            raise refuse(limit, "Read both gauges again, or correct what one body loses", at="loss")
+        return self
 
     @model_validator(mode="after")
     def _can_hold_below_its_relief(self) -> Self:

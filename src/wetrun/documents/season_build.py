@@ -13,7 +13,7 @@ from wetrun.machine.tip import OwnedSet
 from wetrun.planning.passes import Pass, PermittedTip, Product, RateMeaning, Season, StatedSpeeds
 from wetrun.quantity import Kind, Typed
 from wetrun.spray.controller import Loop
-from wetrun.spray.losses import SensorLoss, loss_from_gauges
+from wetrun.spray.losses import BodyLoss, SensorLoss, loss_from_gauges
 from wetrun.spray.pulse import DutySource, PulseSetting
 from wetrun.spray.supply import Hold, MeterRange, PumpPoint, PumpSupply
 from wetrun.units import Frac
@@ -74,19 +74,20 @@ def sprayer_of_entry(entry: MachineEntry) -> Sprayer:
     Sprayer
         Its records.
     """
-    boom = entry.boom
-    odd = tuple(OddPositions(PositionKind(each.kind), each.positions, each.tip) for each in boom.odd)
+    odd = tuple(OddPositions(PositionKind(each.kind), each.positions, each.tip) for each in entry.boom.odd)
+    boom = Boom(
+        spacing_m=entry.boom.spacing.si_value,
+        section_tips=tuple(entry.boom.sections),
+        exceptions=odd,
+        body_positions=entry.boom.body_positions,
+    )
+    pump = None if entry.pump is None else _pump(entry.pump)
     return Sprayer(
         name=entry.name,
-        boom=Boom(
-            spacing_m=boom.spacing.si_value,
-            section_tips=tuple(boom.sections),
-            exceptions=odd,
-            body_positions=boom.body_positions,
-        ),
+        boom=boom,
         control=_control(entry.control),
-        pump=None if entry.pump is None else _pump(entry.pump),
-        loss=SensorLoss() if entry.loss is None else _loss(entry.loss),
+        pump=pump,
+        loss=SensorLoss() if entry.loss is None else _loss(entry.loss, boom, pump),
         check_valve_pa=_si(entry.check_valve),
         relief_pa=_si(entry.relief),
         tank_m3=_si(entry.tank),
@@ -168,8 +169,13 @@ def _pump(entry: PumpEntry) -> PumpSupply:
     )
 
 
-def _loss(entry: LossEntry) -> SensorLoss:
-    return loss_from_gauges(entry.cab.si_value, entry.tip.si_value, entry.boom_flow.si_value)
+def _loss(entry: LossEntry, boom: Boom, pump: PumpSupply | None) -> SensorLoss:
+    body = None
+    if entry.body is not None:
+        body = BodyLoss(entry.body.drop.si_value, entry.body.flow.si_value, boom.tips)
+    passing_m3s = pump.return_m3s if pump is not None and entry.return_passes else 0.0
+    gauges = entry.cab.si_value, entry.tip.si_value, entry.boom_flow.si_value
+    return loss_from_gauges(*gauges, body=body, passing_m3s=passing_m3s)
 
 
 def _speeds(entry: SpeedsEntry) -> StatedSpeeds:

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from wetrun.errors import LogRefused
 from wetrun.fieldlog.trace import FloatArray, Trace, usable, whole_cm, whole_cm2
-from wetrun.units import CUBIC_METRE_PER_SECOND, Cm2, Frac, Ratio, S
+from wetrun.units import CUBIC_METRE_PER_SECOND, Cm2, Frac, S
 
 Mask = npt.NDArray[np.bool_]
 FLOW_PERCENTILES: Final = (5, 50, 95)
@@ -36,7 +36,7 @@ class LoggedShare:
     """Share of area whose logged applied rate was within a tolerance of the logged target."""
 
     within_frac: Frac
-    tolerance_ratio: Ratio
+    tolerance_frac: Frac
     area_cm2: Cm2
     instants: int
     left_out_cm2: Cm2
@@ -56,8 +56,17 @@ class FlowComparison:
     words: str
 
 
-def logged_share(trace: Trace, tolerance_ratio: Ratio, chosen: InstantFilter | None = None) -> LoggedShare:
-    """Return the share of area really within the tolerance [ratio] of the logged target, read from the applied rate.
+def logged_share(trace: Trace, tolerance_frac: Frac, chosen: InstantFilter | None = None) -> LoggedShare:
+    """Return the share of area really within the tolerance of the logged target, read from the applied rate.
+
+    Parameters
+    ----------
+    trace
+        The log.
+    tolerance_frac
+        How far the applied rate may be off the target [frac].
+    chosen
+        Which instants count; None for all with every section on or off.
 
     Raises
     ------
@@ -70,10 +79,10 @@ def logged_share(trace: Trace, tolerance_ratio: Ratio, chosen: InstantFilter | N
     area_cm2 = whole_cm2(trace.area_m2)
     ratio = trace.applied_m3pm2[counted] / trace.target_m3pm2[counted]
     total = int(area_cm2[counted].sum())
-    good = int(area_cm2[counted][np.abs(ratio - 1) <= tolerance_ratio].sum())
+    good = int(area_cm2[counted][np.abs(ratio - 1) <= tolerance_frac].sum())
     return LoggedShare(
         within_frac=good / total if total else float("nan"),
-        tolerance_ratio=tolerance_ratio,
+        tolerance_frac=tolerance_frac,
         area_cm2=total,
         instants=int(counted.sum()),
         left_out_cm2=int(area_cm2[~counted].sum()),

@@ -30,7 +30,6 @@ from wetrun.units import (
     Cm2,
     Frac,
     M3pm2,
-    Ratio,
 )
 
 METHOD: Final = "steady replay"
@@ -90,9 +89,9 @@ class ReplayResult:
         """Area replayed [cm2]."""
         return int(self.held_cm2.sum() + self.below_cm2.sum() + self.above_cm2.sum())
 
-    def within(self, tolerance_ratio: Ratio) -> Frac:
+    def within(self, tolerance_frac: Frac) -> Frac:
         """Return the share of area [frac] that got the wanted rate within the tolerance [ratio]; nan for no area."""
-        good = np.abs(self.ratio - 1) <= tolerance_ratio
+        good = np.abs(self.ratio - 1) <= tolerance_frac
         return int(self.instant_cm2[good].sum()) / self.total_cm2 if self.total_cm2 else float("nan")
 
 

@@ -9,7 +9,7 @@ from enum import StrEnum
 
 from wetrun.planning.passes import Pass, Product
 from wetrun.spray.droplets import DropletClass
-from wetrun.units import CUBIC_METRE_PER_SQUARE_METRE, METRE_PER_SECOND, M, M3pm2, Mps, Pa, Ratio, Unit
+from wetrun.units import CUBIC_METRE_PER_SQUARE_METRE, METRE, METRE_PER_SECOND, M, M3pm2, Mps, Pa, Ratio, Unit
 
 WISH = "the customer's own wish"
 
@@ -21,6 +21,7 @@ class LimitThing(StrEnum):
     CLASSES = "droplet classes"
     TIPS = "permitted tips"
     WIND = "wind"
+    HEIGHT = "boom height"
     DATES = "dates"
     CARRIER = "carrier"
 
@@ -137,6 +138,7 @@ def combined_limits(planned: Pass) -> PassLimits:
         *_crossed(LimitThing.RATE, rate),
         *_crossed(LimitThing.WIND, wind),
         *(() if classes is None or classes else (Conflict(LimitThing.CLASSES, class_parts),)),
+        *_crossed(LimitThing.HEIGHT, _height(planned)),
         *_tip_conflicts(products, permitted),
         *_date_conflicts(planned, first_day, last_day),
         *_carrier_conflicts(planned),
@@ -166,6 +168,11 @@ def _rate(planned: Pass) -> tuple[LimitPart, ...]:
     own = LimitPart(WISH, planned.rate_low_m3pm2, planned.rate_high_m3pm2, CUBIC_METRE_PER_SQUARE_METRE)
     pick: Callable[[Product], tuple[float | None, float | None]] = lambda p: (p.carrier_low_m3pm2, p.carrier_high_m3pm2)  # noqa: E731
     return (own, *_range_parts(planned.products, pick, CUBIC_METRE_PER_SQUARE_METRE))
+
+
+def _height(planned: Pass) -> tuple[LimitPart, ...]:
+    own = () if planned.height_m is None else (LimitPart(WISH, planned.height_m, planned.height_m, METRE),)
+    return (*own, *_range_parts(planned.products, lambda p: (None, p.height_high_m), METRE))
 
 
 def _range_parts(

@@ -10,7 +10,7 @@ from wetrun.planning.judging import Judgement, judge
 from wetrun.planning.season import PassPlan
 from wetrun.planning.table import PassTable
 from wetrun.planning.tip_set import TipSet
-from wetrun.units import M2, Frac, Mps, Ratio
+from wetrun.units import M2, Frac, Mps
 
 TRIFLE_FRAC: Final[Frac] = 0.01
 """Share of area above the label's maximum that the choices aim to get below."""
@@ -34,8 +34,8 @@ class OverLabel:
         A set with at most a trifle above the maximum that holds most of the pass; None if there is none.
     other_held_frac : float
         Share that set holds [frac].
-    product_ratio : float
-        The product's rate, over the planned one, at which at most a trifle would be above its maximum [ratio].
+    product_frac : float
+        Part of the planned product rate at which at most a trifle would be above its maximum [frac].
     """
 
     owner: str
@@ -44,7 +44,7 @@ class OverLabel:
     unsprayed_m2: M2
     other_set: TipSet | None
     other_held_frac: Frac
-    product_ratio: Ratio
+    product_frac: Frac
 
 
 def over_label(plan: PassPlan, table: PassTable, off_below_mps: Mps) -> OverLabel | None:
@@ -90,7 +90,7 @@ def over_label(plan: PassPlan, table: PassTable, off_below_mps: Mps) -> OverLabe
         unsprayed_m2=area_m2,
         other_set=other,
         other_held_frac=held_frac,
-        product_ratio=min(1.0, ratio * slow_mps / window.floor_mps) if window.floor_mps > 0 else 1.0,
+        product_frac=min(1.0, ratio * slow_mps / window.floor_mps) if window.floor_mps > 0 else 1.0,
     )
 
 

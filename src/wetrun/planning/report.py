@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
+from numpy.typing import NDArray
 
 from wetrun.fieldlog.trace import Trace
 from wetrun.fieldlog.turns import TurnTally, turn_tally
@@ -31,7 +33,7 @@ from wetrun.spray.feedback import (
     density_places,
     wear_effect,
 )
-from wetrun.units import Frac, Mps
+from wetrun.units import METRE, Frac, Mps
 
 WORTH_SAYING_FRAC: Frac = 0.98
 """A pass held to at least this share needs no what-if."""
@@ -149,7 +151,7 @@ def _rate_change(one: PassPlan, table: PassTable, off_below_mps: Mps) -> RateCha
     return found if found is not None and found.size > 0 else None
 
 
-def section_edges_m(boom: Boom) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def section_edges_m(boom: Boom) -> Annotated[NDArray[np.float64], METRE]:
     """Return the edges of the boom sections from the machine's centre, left to right.
 
     Parameters

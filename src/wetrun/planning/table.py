@@ -156,13 +156,13 @@ class JudgedSets:
         shares = [self._shares(rate_m3pm2, reading) for reading in readings_owed(self._evidence, rate_m3pm2)]
         return np.min([share[0] for share in shares], axis=0), np.min([share[1] for share in shares], axis=0)
 
-    def best(self, rates: Sequence[M3pm2]) -> tuple[FloatArray, FloatArray, FloatArray, IntArray]:
+    def best(self, rates_m3pm2: Sequence[M3pm2]) -> tuple[FloatArray, FloatArray, FloatArray, IntArray]:
         """Return the best of some rates for each set, the bracket held there, and the distance from the middle.
 
         Parameters
         ----------
-        rates : sequence of float
-            Rates, the preferred one first.
+        rates_m3pm2 : sequence of float
+            Rates, the preferred one first [m3/m2].
 
         Returns
         -------
@@ -170,8 +170,8 @@ class JudgedSets:
             Rate, lower share, upper share, distance; each of shape (sets,).
         """
         sets = len(self._whole)
-        chosen, lower, upper = np.full(sets, rates[0]), np.full(sets, -1.0), np.zeros(sets)
-        for rate_m3pm2 in rates:
+        chosen, lower, upper = np.full(sets, rates_m3pm2[0]), np.full(sets, -1.0), np.zeros(sets)
+        for rate_m3pm2 in rates_m3pm2:
             least, most = self.held_at(rate_m3pm2)
             better = least > lower + 1e-9
             chosen[better], lower[better], upper[better] = rate_m3pm2, least[better], most[better]

@@ -175,8 +175,8 @@ def flows_at_cab_pressure_m3s(setup: Hydraulics, pressure_pa: Pa, on_fracs: Shar
 
     Notes
     -----
-    With losses the tip always sees less than the cab. For a square-root tip tip and losses all go with flow squared,
-    so the answer is a closed form; for a tip known by rows it is solved.
+    With losses the tip always sees less than the cab. For a square-root tip the answer is the root of a quadratic; for
+    a tip known by rows it is solved.
 
     References
     ----------
@@ -186,9 +186,13 @@ def flows_at_cab_pressure_m3s(setup: Hydraulics, pressure_pa: Pa, on_fracs: Shar
         roots = [_rising_root(lambda q, s=share: cab_pressure_pa(setup, q, s) - pressure_pa) for share in on_fracs]  # type: ignore[misc]
         return np.array(roots)
     unit_pa = setup.law.pressure_pa(1.0, setup.density_kgpm3)
-    loss = setup.loss
-    per_square = loss.body_paps2m6 + loss.boom_paps2m6 * (setup.tips * on_fracs) ** 2
-    return np.sqrt(pressure_pa / (unit_pa + per_square * setup.density_kgpm3 / REFERENCE_WATER_KGPM3))
+    loss, gravity, tips_on = setup.loss, setup.density_kgpm3 / REFERENCE_WATER_KGPM3, setup.tips * on_fracs
+    # a q2 + b q + c = 0: the tip and the bodies, the hoses with what passes through them, less the pressure shown.
+    a = unit_pa + gravity * (loss.body_paps2m6 + loss.boom_paps2m6 * tips_on**2)
+    half_b = gravity * loss.boom_paps2m6 * tips_on * loss.passing_m3s
+    c = gravity * loss.boom_paps2m6 * loss.passing_m3s**2 - pressure_pa
+    # Where what passes alone takes more than the pressure shown, nothing reaches the tips.
+    return np.where(c < 0.0, (np.sqrt(np.maximum(half_b**2 - a * c, 0.0)) - half_b) / a, 0.0)
 
 
 def bound_curves(setup: Hydraulics, on_fracs: ShareArray) -> tuple[BoundCurve, ...]:
@@ -242,6 +246,8 @@ def _rising_root(excess: Callable[[M3s], float]) -> M3s:
     from scipy.optimize import brentq  # half a second of import that no square-root tip needs
 
     low, high = 0.0, 1e-6
+    if excess(0.0) >= 0:
+        return 0.0
     while excess(high) < 0:
         low, high = high, 2.0 * high
         if high > 1.0:

@@ -24,6 +24,9 @@ class SensorLoss:
         Loss per boom flow squared [Pa s2/m6]: boom valve, main hose; shared by all tips that are on.
     body_paps2m6 : float
         Loss per tip flow squared [Pa s2/m6]: strainer, check valve, solenoid of one nozzle body.
+    passing_m3s : float
+        Flow that passes the sensor and the boom hoses and returns to the tank [m3/s]: a recirculating boom. Zero if the
+        return is taken off before the sensor.
 
     Notes
     -----
@@ -37,6 +40,7 @@ class SensorLoss:
 
     boom_paps2m6: Paps2m6 = 0.0
     body_paps2m6: Paps2m6 = 0.0
+    passing_m3s: M3s = 0.0
 
     def drop_pa(self, *, boom_flow_m3s: M3s, tip_flow_m3s: M3s, density_kgpm3: Kgpm3 = REFERENCE_WATER_KGPM3) -> Pa:
         """Return the pressure lost between sensor and tip.
@@ -64,14 +68,34 @@ class SensorLoss:
         >>> SensorLoss(boom_paps2m6=1e9).drop_pa(boom_flow_m3s=2e-3, tip_flow_m3s=2e-5)
         4000.0
         """
-        on_water = self.boom_paps2m6 * boom_flow_m3s**2 + self.body_paps2m6 * tip_flow_m3s**2
+        hoses = self.boom_paps2m6 * (boom_flow_m3s + self.passing_m3s) ** 2
+        on_water = hoses + self.body_paps2m6 * tip_flow_m3s**2
         return on_water * density_kgpm3 / REFERENCE_WATER_KGPM3
 
 
+@dataclass(frozen=True, slots=True)
+class BodyLoss:
+    """What one nozzle body loses, from a maker's figure or a gauge on either side of it, on water.
+
+    Attributes
+    ----------
+    drop_pa : float
+        Pressure lost [Pa].
+    flow_m3s : float
+        Flow of one tip at which it is lost [m3/s].
+    tips : int
+        Tips on the boom.
+    """
+
+    drop_pa: Pa
+    flow_m3s: M3s
+    tips: int
+
+
 def loss_from_gauges(
-    cab_pa: Pa, tip_pa: Pa, boom_flow_m3s: M3s, *, density_kgpm3: Kgpm3 = REFERENCE_WATER_KGPM3
+    cab_pa: Pa, tip_pa: Pa, boom_flow_m3s: M3s, *, body: BodyLoss | None = None, passing_m3s: M3s = 0.0
 ) -> SensorLoss:
-    """Return the loss that two gauges show at one flow, all of it put on the boom side.
+    """Return the loss that two gauges show at one flow on water, parted into boom and bodies if the bodies are known.
 
     Parameters
     ----------
@@ -81,18 +105,20 @@ def loss_from_gauges(
         Pressure at a tip at the same moment [Pa].
     boom_flow_m3s : float
         Boom flow at that moment [m3/s].
-    density_kgpm3 : float
-        Density of the liquid during the reading [kg/m3].
+    body : BodyLoss or None
+        What one nozzle body loses; None puts all of the loss on the boom: one reading cannot tell the two apart.
+    passing_m3s : float
+        Flow that passes the sensor and returns to the tank [m3/s].
 
     Returns
     -------
     SensorLoss
-        With the body part zero: one reading cannot tell the two apart (two flows and two section counts can).
+        Boom, bodies and the passing flow.
 
     Raises
     ------
     OutOfRange
-        If the tip gauge reads above the cab sensor, or the flow is not above zero.
+        If the tip gauge reads above the cab sensor, the flow is not above zero, or the bodies alone lose more.
 
     References
     ----------
@@ -110,5 +136,12 @@ def loss_from_gauges(
         remedy = "Give the boom flow at which both gauges were read."
         thing = "boom flow of the gauge reading"
         raise OutOfRange(thing, boom_flow_m3s, CUBIC_METRE_PER_SECOND, low=0.0, remedy=remedy)
-    on_water = (cab_pa - tip_pa) * REFERENCE_WATER_KGPM3 / density_kgpm3
-    return SensorLoss(boom_paps2m6=on_water / boom_flow_m3s**2)
+    body_paps2m6 = 0.0 if body is None else body.drop_pa / body.flow_m3s**2
+    in_bodies_pa = 0.0 if body is None else body_paps2m6 * (boom_flow_m3s / body.tips) ** 2
+    if in_bodies_pa > cab_pa - tip_pa:
+        remedy = "Read both gauges again, or correct what one body loses."
+        raise OutOfRange(
+            "pressure lost in the nozzle bodies", in_bodies_pa, PASCAL, high=cab_pa - tip_pa, remedy=remedy
+        )
+    boom_paps2m6 = (cab_pa - tip_pa - in_bodies_pa) / (boom_flow_m3s + passing_m3s) ** 2
+    return SensorLoss(boom_paps2m6, body_paps2m6, passing_m3s)
