@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
@@ -12,7 +11,6 @@ from wetrun.fieldlog.readers import csv_log
 from wetrun.fieldlog.readers.mapping import mapping_from
 from wetrun.fieldlog.trace import Trace
 
-REAL_LOG = "asapplied-sprayer-uan-2019/asapplied_session_A.csv.gz"
 REAL_MAPPING = """
 format_version = 1
 
@@ -27,17 +25,6 @@ full_width   = { value = 100, unit = "ft" }
 """
 
 Cells = Mapping[str, object]
-
-
-@pytest.fixture(scope="session")
-def real_log_path() -> Path:
-    beside = Path(__file__).parents[2] / ".." / "shared" / "logs"
-    path = Path(os.environ.get("WETRUN_LOGS") or beside) / REAL_LOG
-    if not path.exists():
-        if os.environ.get("CI") == "true":
-            pytest.fail(f"{path} is missing: set WETRUN_LOGS to the folder of real logs")
-        pytest.skip("the real logs are not beside the project; set WETRUN_LOGS")
-    return path
 
 
 @pytest.fixture(scope="session")
