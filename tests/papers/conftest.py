@@ -41,8 +41,8 @@ def one_pass(ident, **changes):
         ident=ident,
         crop="corn",
         area_m2=si("1200 ac", Kind.AREA),
-        first_day=date(2026, 5, 20),
-        last_day=date(2026, 6, 20),
+        first_day=date(2027, 5, 20),
+        last_day=date(2027, 6, 20),
         carrier=water(),
         rate_m3pm2=rate,
         rate_low_m3pm2=rate,
@@ -105,13 +105,13 @@ def season(sprayer):
             rate_low_m3pm2=uan_rate,
             rate_high_m3pm2=uan_rate,
             products=(),
-            first_day=date(2026, 4, 1),
+            first_day=date(2027, 4, 1),
             speeds=speeds(9, 11, 13),
         ),
         one_pass(
             "Late cover",
-            first_day=date(2026, 8, 1),
-            last_day=date(2026, 9, 1),
+            first_day=date(2027, 8, 1),
+            last_day=date(2027, 9, 1),
             products=(
                 Product(
                     name="Canopy Guard", classes=frozenset({DropletClass.F}), carrier_low_m3pm2=si("20 gal/ac", RATE)
@@ -124,7 +124,7 @@ def season(sprayer):
             ),
         ),
     )
-    return Season(title="Season 2026", customer="Low Fork Farm", sprayer=sprayer, passes=passes)
+    return Season(title="Season 2027", customer="Low Fork Farm", sprayer=sprayer, passes=passes)
 
 
 def report_of(season):

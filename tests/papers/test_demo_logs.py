@@ -59,9 +59,9 @@ def test_every_log_is_read_without_a_guess(traces):
 @pytest.mark.parametrize(
     ("name", "slow", "usual", "fast", "rate"),
     [
-        ("post_2025.csv", 9.0, 13.4, 16.0, 15.0),
-        ("uan_topdress_2025.csv", 8.0, 11.3, 14.0, 17.0),
-        ("fungicide_2025.csv", 6.5, 9.5, 12.0, 20.0),
+        ("post_2026.csv", 9.0, 13.4, 16.0, 15.0),
+        ("uan_topdress_2026.csv", 8.0, 11.3, 14.0, 17.0),
+        ("fungicide_2026.csv", 6.5, 9.5, 12.0, 20.0),
     ],
 )
 def test_speeds_and_rates_are_those_of_the_job(traces, name, slow, usual, fast, rate):

@@ -72,7 +72,7 @@ def test_a_share_is_never_rounded_into_a_promise():
 def test_small_words():
     assert money(None) == "price not known"
     assert money(123450) == "1,234.50"
-    assert day(date(2026, 10, 5)) == "5 Oct 2026"
+    assert day(date(2027, 10, 5)) == "5 Oct 2027"
     assert listed([]) == ""
     assert Reader(System.US).text(math.inf, Kind.SPEED) == "no upper limit"
 
@@ -150,10 +150,10 @@ def test_the_card_gives_the_labels_pressure_for_a_tip_where_it_is_the_lower(repo
 
 
 def test_label_dates_are_words_a_person_would_use():
-    first, last = date(2026, 5, 1), date(2026, 6, 30)
+    first, last = date(2027, 5, 1), date(2027, 6, 30)
     said = [
         label_rows((Product(name="X", first_day=begin, last_day=end),), Reader(System.SI))
         for begin, end in ((first, last), (None, last), (first, None), (None, None))
     ]
     limits = [row["limit"] for rows in said for row in rows]
-    assert limits == ["1 May 2026 to 30 Jun 2026", "until 30 Jun 2026", "from 1 May 2026"]
+    assert limits == ["1 May 2027 to 30 Jun 2027", "until 30 Jun 2027", "from 1 May 2027"]

@@ -1,0 +1,196 @@
+"""One pass of the tip plan as plain data: the set, the speeds it holds, what is lost and why, findings, evidence."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any, Final
+
+from wetrun.machine.sprayer import Sprayer
+from wetrun.papers.answer import pass_what_if_words
+from wetrun.papers.extras import Extras
+from wetrun.papers.label_words import class_words, conflict_rows, label_lines, product_words
+from wetrun.papers.ladder import driven_rows
+from wetrun.papers.over_words import over_label_words
+from wetrun.papers.reader import Reader, bracket, day, listed, percent
+from wetrun.papers.words import long_words, place_words, refusal_words, short_words, what_to_do
+from wetrun.planning.evidence import EvidenceKind
+from wetrun.planning.judging import Judgement, Reading
+from wetrun.planning.report import PassNotes
+from wetrun.planning.season import PassPlan
+from wetrun.planning.tip_set import TipSet
+from wetrun.planning.window import SpeedWindow, Trial
+from wetrun.quantity import Kind
+from wetrun.spray.limits import Side
+from wetrun.units import Frac
+
+Data = dict[str, Any]
+SAID_FRAC: Final[Frac] = 0.001
+"""A limit that costs less of a pass than this is not worth a line."""
+
+
+def pass_data(plan: PassPlan, notes: PassNotes, sprayer: Sprayer, reader: Reader) -> Data:
+    """Return one pass as plain data for a template.
+
+    Parameters
+    ----------
+    plan : PassPlan
+        The pass.
+    notes : PassNotes
+        What is said of it.
+    sprayer : Sprayer
+        The machine.
+    reader : Reader
+        Whose units.
+
+    Returns
+    -------
+    dict
+        Texts in the reader's units; evidence and pictures are added by `wetrun.papers.plan_data`.
+    """
+    planned = plan.planned
+    data: Data = {
+        "name": planned.ident,
+        "crop": planned.crop,
+        "dates": f"{day(plan.limits.first_day)} to {day(plan.limits.last_day)}",
+        "area": reader.area(planned.area_m2),
+        "rate": reader.rate(plan.rate_m3pm2),
+        "carrier": carrier_words(plan, reader),
+        "products": [product_words(product, reader) for product in planned.products],
+        "classes": class_words(plan.limits.classes) if plan.limits.classes else "",
+        "held": percent(plan.held.lower_frac),
+        "held_bracket": bracket(plan.held),
+        "held_area": reader.area(plan.held.lower_frac * planned.area_m2),
+        "conflicts": [conflict_rows(conflict, reader) for conflict in plan.limits.conflicts],
+        "refused": [{"count": str(n), "words": refusal_words(why)} for why, n in sorted(plan.refused.items())],
+        "label-lines": label_lines(planned.products, reader),
+        "set": None,
+    }
+    if plan.trial is not None and plan.window is not None:
+        data |= _with_set(plan, plan.trial, plan.window, reader)
+        data |= {
+            "odd": odd_words(sprayer),
+            "over": list(over_label_words(plan, plan.window, reader, notes)),
+            "density": listed([place_words(place) for place in notes.density_places]),
+            "findings": finding_words(notes),
+            "what_ifs": pass_what_if_words(notes, reader),
+        }
+    return data
+
+
+def set_data(tip_set: TipSet) -> Data:
+    """Return a tip set as plain data."""
+    tip = tip_set.tip
+    wear = "" if tip.wear_ratio == 1.0 else f"worn {tip.wear_ratio - 1:+.0%} in flow".replace("%", " %")
+    return {
+        "words": tip.words,
+        "ident": tip.ident,
+        "size": tip.size,
+        "owned": tip_set.owned,
+        "wear": wear,
+        "generic": tip.generic,
+        "origin": tip.origin,
+        "height_note": tip.height_note,
+    }
+
+
+def carrier_words(plan: PassPlan, reader: Reader) -> str:
+    """Return the carrier with its density."""
+    carrier = plan.planned.carrier
+    return f"{carrier.name}, {reader.density(carrier.density_kgpm3)}"
+
+
+def end_words(window: SpeedWindow, reader: Reader) -> list[str]:
+    """Return what closes each end of a window, in whole sentences."""
+    if window.empty:
+        both = [short_words(limit) for limit in (window.low_by, window.high_by) if limit is not None]
+        return [f"No speed is held: {' against '.join(dict.fromkeys(both))}."]
+    sentences = []
+    if window.low_by is not None:
+        what = f"{long_words(window.low_by)}. {what_to_do(Side.LOW)}"
+        sentences.append(f"Below {reader.speed(window.low_mps)} {what}")
+    if window.high_by is not None:
+        what = f"{long_words(window.high_by)}. {what_to_do(Side.HIGH)}"
+        sentences.append(f"Above {reader.speed(window.high_mps)} {what}")
+    return sentences
+
+
+def odd_words(sprayer: Sprayer) -> list[str]:
+    """Return the positions that carry a tip of their own, whatever the set."""
+    return [
+        f"Position{'s' if len(odd.positions) > 1 else ''} {', '.join(map(str, odd.positions))} "
+        f"({odd.kind.value}): {odd.tip}, as always"
+        for odd in sprayer.boom.exceptions
+    ]
+
+
+def finding_words(notes: PassNotes) -> list[str]:
+    """Return what was found to be wrong or worth knowing: density, wear."""
+    found = [f"Density {finding.fault.value}. {finding.words}" for finding in notes.density_findings]
+    return [*found, *([notes.wear.words] if notes.wear is not None else [])]
+
+
+def evidence_words(plan: PassPlan, reader: Reader, extras: Extras) -> Iterator[str]:
+    """Return what a pass's speeds rest on."""
+    if plan.evidence.kind is EvidenceKind.LOG:
+        yield f"Speeds from the field: {', '.join(plan.evidence.names)}."
+        if plan.evidence.log_rate_m3pm2 is not None:
+            yield f"That log was driven at {reader.rate(plan.evidence.log_rate_m3pm2)} (median by area)."
+    else:
+        yield "Speeds as stated, not measured; they know no headlands, half booms or waterways. A log would."
+    yield from extras.log_notes.get(plan.planned.ident, ())
+
+
+def _with_set(plan: PassPlan, trial: Trial, window: SpeedWindow, reader: Reader) -> Data:
+    return {
+        "set": set_data(trial.tip_set),
+        "window": window_words(window, reader),
+        "ends": end_words(window, reader),
+        "ladder": driven_rows(plan, trial, window, reader),
+        "pulsed": trial.setup.pulse is not None,
+        "authority": _authority(trial),
+        "readings": [_reading(judgement, plan, reader) for judgement in plan.judgements],
+        "lost": _lost(plan, reader),
+    }
+
+
+def window_words(window: SpeedWindow, reader: Reader) -> str:
+    """Return the speeds a set holds, as text."""
+    if window.empty:
+        return "no speed"
+    low = reader.digits(window.low_mps, Kind.SPEED)
+    if window.high_mps == float("inf"):
+        return f"{low} {reader.unit(Kind.SPEED)} and faster"
+    return f"{low} to {reader.speed(window.high_mps)}"
+
+
+def _authority(trial: Trial) -> str:
+    tip = trial.tip_set.tip
+    if tip.pattern is None:
+        return "Streams have no droplet class."
+    if tip.pattern.rows:
+        return "Droplet class from the maker's own rows, on clean water."
+    return "Droplet class is a family estimate on clean water; the per cent say how likely. Ask for the maker's rows."
+
+
+def _reading(judgement: Judgement, plan: PassPlan, reader: Reader) -> Data:
+    kept = "same speeds" if judgement.reading is Reading.SAME_SPEED else "same boom flow (slower when the rate is up)"
+    return {
+        "name": f"driven at the {kept}",
+        "held": bracket(judgement.held),
+        "area": reader.area(judgement.held.lower_frac * plan.planned.area_m2),
+    }
+
+
+def _lost(plan: PassPlan, reader: Reader) -> list[Data]:
+    """Why acres are lost, by the reading that holds least."""
+    worst = min(plan.judgements, key=lambda judgement: judgement.held.lower_frac)
+    return [
+        {
+            "why": short_words(lost.limit),
+            "end": "too slow" if lost.side is Side.LOW else "too fast",
+            "share": percent(lost.share_frac),
+            "area": reader.area(lost.share_frac * plan.planned.area_m2),
+        }
+        for lost in worst.lost
+        if lost.share_frac >= SAID_FRAC
+    ]
