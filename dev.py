@@ -25,6 +25,7 @@ NEWER_NAMES = ("python3.14", "python3.13", "python3.12", "python3.11")
 
 # Each step is what follows `python`. Edit the lists; nothing else needs to know.
 DEMO = [
+    ["demo/make_logs.py"],
     ["-m", "wetrun", "plan", "demo/season.toml", "--out", "out/demo"],
 ]
 TEST = [

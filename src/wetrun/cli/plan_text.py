@@ -21,6 +21,7 @@ from wetrun.papers.words import (
 from wetrun.planning.evidence import Evidence, EvidenceKind
 from wetrun.planning.judging import Judgement
 from wetrun.planning.label_limits import Conflict
+from wetrun.planning.over_label import TRIFLE_FRAC, OverLabel
 from wetrun.planning.passes import Pass
 from wetrun.planning.report import PassNotes, PlanReport
 from wetrun.planning.season import PassPlan, SetsOption
@@ -75,6 +76,8 @@ def _lines(report: PlanReport, reader: Reader) -> Iterator[str]:
     area_m2 = sum(one.planned.area_m2 for one in chosen.passes)
     yield f"{plan.season.title} – {plan.season.customer}, {plan.season.sprayer.name}"
     yield _answer(chosen, reader.area(area_m2))
+    found = dict.fromkeys(f.words for notes in report.notes.values() for f in notes.density_findings)
+    yield from (f"Check before anything else: {words}" for words in found)
     for one in chosen.passes:
         yield ""
         yield from _pass_lines(one, report.notes[one.planned.ident], reader)
@@ -157,12 +160,7 @@ def _judgement_lines(judgement: Judgement, one: PassPlan, reader: Reader) -> Ite
 def _note_lines(one: PassPlan, notes: PassNotes, reader: Reader) -> Iterator[str]:
     over = notes.over_label
     if over is not None:
-        yield (
-            f"Above the label's maximum for {over.owner}: {reader.area(over.area_m2)}, below "
-            f"{reader.speed(over.below_mps)}. Choices: drive no slower; shut off below that speed and come back for "
-            f"those acres; {_other_tip(over.other_set, over.other_held_frac)}; or, if the label allows, mix "
-            f"{percent(over.product_frac)} of the planned product rate."
-        )
+        yield from _over_label_lines(over, one, reader)
     for turns in notes.turns:
         total = max(turns.total_cm2, 1)
         yield (
@@ -172,8 +170,6 @@ def _note_lines(one: PassPlan, notes: PassNotes, reader: Reader) -> Iterator[str
         )
     if not one.planned.carrier.is_water:
         yield f"Density of {one.planned.carrier.name} applied {listed([place_words(p) for p in notes.density_places])}."
-    for finding in notes.density_findings:
-        yield f"Check: {finding.words}"
     if notes.wear is not None:
         yield f"Wear: {notes.wear.words}"
     if notes.rate_change is not None:
@@ -187,14 +183,21 @@ def _note_lines(one: PassPlan, notes: PassNotes, reader: Reader) -> Iterator[str
         )
 
 
+def _over_label_lines(over: OverLabel, one: PassPlan, reader: Reader) -> Iterator[str]:
+    area = f"{reader.area(over.area_m2)} ({percent(over.area_m2 / one.planned.area_m2)})"
+    yield f"Above the label's maximum for {over.owner}: {area}, below {reader.speed(over.below_mps)}."
+    if over.area_m2 <= TRIFLE_FRAC * one.planned.area_m2:
+        return
+    choices = ["drive no slower", "shut off below that speed and come back for those acres"]
+    if over.other_set is not None:
+        choices.append(f"put on {over.other_set.tip.ident}, which holds {percent(over.other_held_frac)} without it")
+    if over.product_frac < 1.0:
+        choices.append(f"mix {percent(over.product_frac)} of the planned product rate, if the label allows it")
+    yield f"  Choices: {listed(choices, joint='or')}."
+
+
 def _has_label(one: PassPlan) -> bool:
     return one.limits.label_ratio is not None
-
-
-def _other_tip(tip_set: TipSet | None, held_frac: Frac) -> str:
-    if tip_set is None:
-        return "no other tip in the catalogue avoids it"
-    return f"another tip, {tip_set.tip.ident}, which holds {percent(held_frac)} without it"
 
 
 def _nothing_lines(one: PassPlan, reader: Reader) -> Iterator[str]:
@@ -236,7 +239,7 @@ def _trade_off(report: PlanReport) -> Iterator[str]:
     for option in report.plan.options:
         mark = "→" if option is report.plan.proposed else " "
         cost = (
-            f"{money(option.cost_cents)} to buy"
+            f"{money(option.cost_cents)} for new tips"
             if option.cost_cents is not None
             else f"{option.tips_to_buy} tips to buy"
         )

@@ -74,7 +74,7 @@ def turn_tally(trace: Trace, section_edges_m: Annotated[FloatArray, METRE], labe
         off_by_a_tenth_cm2=int(inside[np.abs(ratio - 1) > TENTH].sum()),
         unknown_cm2=int(whole_cm2(trace.area_m2[counted & ~known]).sum()),
         words=(
-            f"A turn is where a boom end gets over {LEAST_TURN_RATIO:.0%} more or less than the centre, "
+            f"A turn is where a boom end gets over {100 * LEAST_TURN_RATIO:.0f} % more or less than the centre, "
             f"from the change of heading over {WINDOW_S:g} s"
         ),
     )

@@ -80,7 +80,9 @@ def over_label(plan: PassPlan, table: PassTable, off_below_mps: Mps) -> OverLabe
     worst = max((_over(judgement) for judgement in plan.judgements), default=0.0)
     if worst == 0.0:
         return None
-    other, held_frac = _other_set(plan, table, off_below_mps)
+    # A trifle needs no remedy: it is said, and left to the operator.
+    worth_it = worst > TRIFLE_FRAC
+    other, held_frac = _other_set(plan, table, off_below_mps) if worth_it else (None, 0.0)
     slow_mps = float(plan.evidence.speed.percentiles([TRIFLE_FRAC])[0][0])
     area_m2 = worst * plan.planned.area_m2
     return OverLabel(
@@ -105,7 +107,8 @@ def _other_set(plan: PassPlan, table: PassTable, off_below_mps: Mps) -> tuple[Ti
         reading = plan.judgements[0].reading
         rate = float(table.rates_m3pm2[number])
         tried = judge(trial, table.evidence, rate_m3pm2=rate, reading=reading, off_below_mps=off_below_mps)
-        if _over(tried) <= TRIFLE_FRAC and (best is None or tried.held.lower_frac > best[0]):
+        mine = plan.trial is not None and trial.tip_set.key == plan.trial.tip_set.key
+        if not mine and _over(tried) <= TRIFLE_FRAC and (best is None or tried.held.lower_frac > best[0]):
             best = (tried.held.lower_frac, number)
     return (None, 0.0) if best is None else (table.trials[best[1]].tip_set, best[0])
 

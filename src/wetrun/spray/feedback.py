@@ -85,15 +85,15 @@ def wear_effect(setup: Hydraulics, wear_ratio: Ratio) -> WearEffect:
     >>> round(wear_effect(Hydraulics(loop=Loop.METER, law=None, low_pa=1, high_pa=2, tips=1), 1.1).pressure_ratio, 3)
     0.826
     """
-    over = f"{wear_ratio - 1:+.0%}"
+    over = _percent(wear_ratio - 1.0)
     if setup.pulse is not None and flow_is_metered(setup):
         words = f"Tips {over} in flow: the meter keeps the rate; duty falls, so the highest speed rises and gaps widen."
         return WearEffect(1.0, 1.0, words)
     if flow_is_metered(setup):
         fall = 1.0 / wear_ratio**2
         words = (
-            f"Tips {over} in flow: the meter keeps the rate; pressure falls to {fall:.0%} of a new set's, droplets get "
-            "coarser and the slow end of the speed range is lost."
+            f"Tips {over} in flow: the meter keeps the rate; pressure falls to {100 * fall:.0f} % of a new "
+            "set's, droplets get coarser and the slow end of the speed range is lost."
         )
         return WearEffect(1.0, fall, words)
     words = f"Tips {over} in flow: this machine does not meter flow, so the rate itself is {over}."
@@ -194,7 +194,7 @@ def density_findings(
     fault = DensityFault.MISSING if setting_kgpm3 is None else DensityFault.WRONG_PLACE
     words = (
         f"The monitor works flow out from pressure and does not know this liquid's density: the rate comes out "
-        f"{ratio - 1:+.0%}. Enter the density of the liquid in the monitor, and water again for a water test."
+        f"{_percent(ratio - 1.0)}. Enter the density of the liquid in the monitor, and water again for a water test."
     )
     return (DensityFinding(fault, ratio, words),)
 
@@ -202,7 +202,7 @@ def density_findings(
 def _water_equivalent_finding(factor: Ratio) -> DensityFinding:
     words = (
         f"The rate is typed as a water equivalent, so density is already in it; the tips and their pressure take it in "
-        f"again. Entered in the monitor as it stands, {factor - 1:+.0%} is put down. Type the rate of the solution."
+        f"again. Entered in the monitor as it stands, it puts down {_percent(factor - 1.0)}. Type the solution's rate."
     )
     return DensityFinding(DensityFault.TWICE, factor, words)
 
@@ -213,7 +213,11 @@ def _metered_findings(typed_kgpm3: Kgpm3) -> tuple[DensityFinding, ...]:
         return ()
     words = (
         f"The flow meter counts volume, so the rate needs no density, yet the monitor holds one. If the monitor scales "
-        f"the meter by it the rate may be off by {abs(ratio - 1):.0%} (or its square root); set it to water unless "
-        "its manual says the number is used for weights only, then prove it with a timed catch."
+        f"the meter by it the rate may be off by {100 * abs(ratio - 1.0):.0f} % (or its square root); set it to water "
+        "unless its manual says the number is used for weights only, then prove it with a timed catch."
     )
     return (DensityFinding(DensityFault.WRONG_PLACE, ratio, words),)
+
+
+def _percent(change: float) -> str:
+    return f"{100 * change:+.0f} %"
