@@ -17,7 +17,7 @@ from wetrun.fieldlog.ledger import (
     merged,
 )
 from wetrun.fieldlog.replay import SteadySetup, replay_areas
-from wetrun.fieldlog.tally import GUARD, tally_of
+from wetrun.fieldlog.tally import GUARD, entries_of, tally_of
 from wetrun.fieldlog.trace import whole_cm2
 
 SPEEDS = st.one_of(st.floats(1e-6, 30.0), st.sampled_from([0.0, 1.0, 3.0, 3.0000000001, 5.0, 1e-9]))
@@ -86,7 +86,7 @@ def test_the_bracket_holds_the_exact_replay_at_every_threshold(rows, data):
     level = np.searchsorted(np.round(tally.levels_m, 2), np.round(width, 2))
     moving = speed > 0  # a replay leaves out what asks for nothing
     demand = speed * RATE_M3PM2
-    areas = replay_areas(demand[moving], whole_cm2(area)[moving], level[moving], setup, wanted_m3pm2=np.ones(1))
+    areas = replay_areas(demand[moving], whole_cm2(area)[moving], level[moving], setup)
     standing = int(whole_cm2(area)[~moving & (low[level] <= 0) & (high[level] >= 0)].sum())
     lower, upper = tally.area_within(low / RATE_M3PM2, high / RATE_M3PM2)
     assert lower <= areas[:, 1].sum() + standing <= upper
@@ -148,3 +148,69 @@ def test_the_median_bracket_of_a_long_log_without_repeated_speeds_is_under_a_ten
     lower, upper = tally.area_within(low, 1.6 * low)
     assert np.median(upper - lower) / tally.total_cm2 <= 1e-4
     assert GUARD < 2**-46
+
+
+WHOLE_LOG = 200_000
+"""Rows enough that the kernel looks at a sample of them only."""
+
+
+def long_log(seed: int):
+    """Speed, flow, width and area of a log that the kernel samples."""
+    rng = np.random.default_rng(seed)
+    speed = rng.normal(5.0, 0.4, WHOLE_LOG).clip(2.0)
+    width = rng.choice([6.0, 12.0, 24.0], WHOLE_LOG)
+    return speed, speed * rng.normal(RATE_M3PM2, 1e-7, WHOLE_LOG), width, rng.uniform(0.0, 9.0, WHOLE_LOG)
+
+
+def check_kernel_gives_the_bits_of_numpy(speed, flow, width, area):
+    from wetrun.fieldlog.kernels import binned_areas
+
+    compiled = binned_areas((speed, flow), width, area)
+    assert compiled is not None
+    for values, entries in zip((speed, flow), compiled, strict=True):
+        plain = entries_of(values, width, area)
+        assert [(part.dtype, part.tobytes()) for part in entries] == [(part.dtype, part.tobytes()) for part in plain]
+
+
+def rows_between_the_sampled(count: int) -> np.ndarray:
+    from wetrun.fieldlog.places import SAMPLE_STRETCH_ROWS, SAMPLE_STRETCHES
+
+    step = WHOLE_LOG // SAMPLE_STRETCHES
+    assert step > SAMPLE_STRETCH_ROWS
+    unseen = np.setdiff1d(np.arange(WHOLE_LOG), np.add.outer(np.arange(0, WHOLE_LOG, step), np.arange(step // 2)))
+    return np.random.default_rng(count).choice(unseen, count, replace=False)
+
+
+def test_what_the_kernel_never_saw_in_its_sample_is_counted_all_the_same():
+    speed, flow, width, area = long_log(1)
+    rows = rows_between_the_sampled(60)
+    speed[rows[:30]] = np.repeat([0.0, -0.0, 5e-324, 1e-200, 1e-3, 60.0, 60.0, 1.9, 8.5, 300.0], 3)
+    flow[rows[20:40]] = np.linspace(0.0, 1.0, 20)
+    width[rows[30:50]] = np.tile([3.0, 18.0, 36.0, 200.0, 0.0, -1.0, np.nan, np.inf, 163.83, 163.84], 2)
+    area[rows[45:60]] = np.tile([0.0, -4.0, np.nan, np.inf, 1e9], 3)
+    check_kernel_gives_the_bits_of_numpy(speed, flow, width, area)
+
+
+def test_a_log_unlike_its_sample_is_counted_all_the_same():
+    speed, flow, width, area = long_log(2)
+    rows = rows_between_the_sampled(40_000)
+    speed[rows] += 9.0
+    width[rows[::2]] = 30.0
+    check_kernel_gives_the_bits_of_numpy(speed, flow, width, area)
+
+
+@pytest.mark.parametrize("value", [np.nan, -1.0, np.inf])
+def test_a_value_no_ledger_takes_is_left_to_numpy_wherever_it_stands(value):
+    from wetrun.fieldlog.kernels import binned_areas
+
+    speed, flow, width, area = long_log(3)
+    for row in (0, rows_between_the_sampled(1)[0]):
+        odd = flow.copy()
+        odd[row] = value
+        assert binned_areas((speed, odd), width, area) is None
+
+
+@pytest.mark.parametrize("threads", [1, 2, 3])
+def test_the_number_of_threads_does_not_change_a_bit(threads, monkeypatch):
+    monkeypatch.setattr("wetrun.fieldlog.kernels.threads", lambda: threads)
+    check_kernel_gives_the_bits_of_numpy(*long_log(4))

@@ -13,9 +13,9 @@ from wetrun.fieldlog.crosscheck import step_shift
 from wetrun.fieldlog.instants import Instants, instants_of
 from wetrun.fieldlog.recordings import recordings_of
 from wetrun.fieldlog.rows import RawRows
-from wetrun.fieldlog.trace import Doubt, FloatArray, IntArray, LeftOut, LogFacts, Repair, Trace
+from wetrun.fieldlog.trace import Doubt, FloatArray, IntArray, LeftOut, LogFacts, Repair, Trace, whole_cm
 from wetrun.fieldlog.turns import curvature_along
-from wetrun.units import M2, METRE_PER_SECOND, SECOND, Mps, S
+from wetrun.units import M2, METRE_PER_SECOND, SECOND, M, Mps, S
 
 # Our own choices (no source): no sprayer sprays at 90 km/h, and a pause of 5 s is a stop, not a slow sample.
 FASTEST_MPS: Final[Mps] = 25.0
@@ -77,7 +77,7 @@ def trace_of_rows(rows: RawRows) -> Trace:
         east_m=found.east_m,
         north_m=found.north_m,
         sections_on=found.sections_on,
-        full_width_m=rows.full_width_m or float(found.width_m.max()),
+        full_width_m=_full_width_m(rows, found),
         sections=found.sections,
         facts=facts,
     )
@@ -180,6 +180,19 @@ def _note_left_out(speed_mps: FloatArray, interval_s: FloatArray, area_m2: Float
     for why, mask in reasons.items():
         if mask.any():
             notes.left_out.append(LeftOut(why, int(mask.sum()), float(np.nansum(area_m2[mask]))))
+
+
+def _full_width_m(rows: RawRows, found: Instants) -> M:
+    """The boom's width with every section on: as stated, else the widest that ever was on."""
+    widest_m = float(found.width_m.max())
+    if rows.full_width_m is None:
+        return widest_m
+    if whole_cm(np.array(rows.full_width_m)) < whole_cm(np.array(widest_m)):
+        stated = rows.full_width_m / widest_m
+        reason = f"the full width stated is only {stated:.3f} of the widest boom the log has on"
+        remedy = "Correct full_width, or the unit of the width column, in the column map"
+        raise LogRefused(rows.source.file, place="full width of the boom", reason=reason, remedy=remedy)
+    return rows.full_width_m
 
 
 def _check_anything_left(rows: RawRows, speed_mps: FloatArray, area_m2: FloatArray) -> None:

@@ -2,44 +2,32 @@
 
 They give the same bits as the NumPy code they stand in for: areas are int64, bins come from the bits of the double,
 and least and greatest do not depend on order. Each thread fills tables of its own, which are added at the end.
+
+A ledger's rows are read once. Which bins and widths get a place in the tables is settled on a sample; a row that has
+none is set aside and tallied by the NumPy code. Should too many be, the places are settled on all rows.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Final
 
 import numba
 import numpy as np
 import numpy.typing as npt
 
-from wetrun.fieldlog.tally import BIN_SHIFT, END_SHIFT, Entries, end_values
+from wetrun.fieldlog.places import WIDEST_CM, Places, places_of, sampled_rows
+from wetrun.fieldlog.tally import BIN_SHIFT, END_SHIFT, Entries, end_values, entries_of
 from wetrun.fieldlog.trace import CM2_PER_M2, CM_PER_M, FloatArray, IntArray
-from wetrun.units import CUBIC_METRE_PER_SQUARE_METRE, METRE, SQUARE_CENTIMETRE, SQUARE_METRE, SQUARE_METRE_PER_SECOND
+from wetrun.units import METRE, SQUARE_CENTIMETRE, SQUARE_METRE, SQUARE_METRE_PER_SECOND
 
 if TYPE_CHECKING:
     from wetrun.fieldlog.replay import SteadySetup
 
-MOST_CELLS: Final = 1 << 23
-WIDEST_CM: Final = 1 << 14
-ROWS_PER_TILE: Final = 1024
+ROWS_PER_TILE: Final = 256  # its rows and what is worked out for them stay in the processor's first cache
+ROWS_PER_SET_ASIDE: Final = 256
+MINUS_ZERO: Final = np.iinfo(np.int64).min  # its bits; it shares the bin of zero
 END_MASK: Final = (1 << (BIN_SHIFT - END_SHIFT)) - 1
 NEVER: Final = np.uint32(END_MASK)
-
-
-@dataclass(frozen=True, slots=True)
-class _Plan:
-    """Where the bins of each variable stand in one thread's table.
-
-    ``level`` [cm] numbers the widths; ``base`` is the first cell of a variable, ``before`` the bin in front of its
-    first one, ``columns`` its cells per width level. Column 0 holds bin 0 (an exact zero, or next to it).
-    """
-
-    levels_cm: IntArray
-    level: IntArray
-    base: IntArray
-    before: IntArray
-    columns: IntArray
 
 
 def threads() -> int:
@@ -54,81 +42,81 @@ def binned_areas(
 ) -> list[Entries] | None:
     """Return for each variable the entries `wetrun.fieldlog.tally.entries_of` gives, in one pass over the rows.
 
-    Rows have a width [m] and an area [m2]. None where the tables would not fit in memory, or the rows are not what a
-    ledger takes: values finite and not negative, widths over zero and under 163 m.
+    Rows have a width [m] and an area [m2]. None where the tables would not fit in memory, or the values are not what
+    a ledger takes: finite and not negative.
     """
     variables = tuple(np.ascontiguousarray(values, dtype=np.float64) for values in variables)
-    plan = _plan(variables, width_m)
-    if plan is None:
+    width_m, area_m2 = np.ascontiguousarray(width_m), np.ascontiguousarray(area_m2)
+    for sample in (sampled_rows(width_m.size), slice(None)):
+        places = places_of(variables, width_m, sample)
+        if places is None:
+            return None
+        cells, aside = _filled(places, variables, width_m, area_m2)
+        if aside is not None:
+            break
+    else:
         return None
-    cells = int((plan.columns * plan.levels_cm.size).sum())
-    area_cm2 = np.zeros((threads(), cells, 2), dtype=np.int64)
-    ends = area_cm2.view(np.uint32)
-    ends[:, :, 2] = NEVER
-    shape = np.stack([plan.base, plan.before, plan.columns], axis=1)
-    _fill(tuple(v.view(np.int64) for v in variables), width_m, area_m2, plan.level, shape, area_cm2, ends)
-    return [_entries(plan, number, area_cm2, ends) for number in range(len(variables))]
-
-
-def _plan(variables: tuple[FloatArray, ...], width_m: FloatArray) -> _Plan | None:
-    spans, widths = _spans(tuple(v.view(np.int64) for v in variables), width_m, threads())
-    levels_cm = np.flatnonzero(widths)
-    first, last = spans[:, 0] >> BIN_SHIFT, spans[:, 1] >> BIN_SHIFT
-    columns = np.maximum(last - first + 1, 0) + 1
-    cells = columns * levels_cm.size
-    sound = spans[:, 2].min() >= 0 and spans[:, 1].max() < np.float64(np.inf).view(np.int64)
-    if not sound or widths[0] or cells.sum() > MOST_CELLS:
+    if not all(_sound(values[rows]) for values, rows in zip(variables, aside, strict=True)):
         return None
-    level = np.zeros(WIDEST_CM, dtype=np.int64)
-    level[levels_cm] = np.arange(levels_cm.size)
-    return _Plan(levels_cm, level, np.cumsum(cells) - cells, first - 1, columns)
+    return [
+        _joined(_entries(places, number, cells), entries_of(values[rows], width_m[rows], area_m2[rows]))
+        for number, (values, rows) in enumerate(zip(variables, aside, strict=True))
+    ]
 
 
-def _entries(plan: _Plan, number: int, area_cm2: IntArray, ends: npt.NDArray[np.uint32]) -> Entries:
+def _sound(values: FloatArray) -> bool:
+    return bool((np.isfinite(values) & (values >= 0)).all())
+
+
+def _filled(
+    places: Places, variables: tuple[FloatArray, ...], width_m: FloatArray, area_m2: FloatArray
+) -> tuple[IntArray, list[IntArray] | None]:
+    """Return the threads' tables, and for each variable the rows set aside, or None if they were too many.
+
+    A cell is its area, and as 32-bit halves the ones' complement of its least end and its greatest end: both grow
+    from nothing, so a fresh table is all zeros and costs no memory where no row comes.
+    """
+    cells = np.zeros((threads(), places.cells, 2), dtype=np.int64)
+    most = width_m.size // ROWS_PER_SET_ASIDE // threads() + ROWS_PER_TILE
+    aside = np.empty((threads(), len(variables), most), dtype=np.int64)
+    shape = np.stack([places.base, places.before, places.columns], axis=1)
+    bits = tuple(values.view(np.int64) for values in variables)
+    counts = _fill(bits, width_m, area_m2, places.level, shape, cells, cells.view(np.uint32), aside)
+    if counts.max() > most:
+        return cells, None
+    return cells, [
+        np.concatenate([part[number, :count] for part, count in zip(aside, counts[:, number], strict=True)])
+        for number in range(len(variables))
+    ]
+
+
+def _entries(places: Places, number: int, cells: IntArray) -> Entries:
     """Return the cells of one variable that hold something, the threads' tables put together."""
-    columns, base = int(plan.columns[number]), int(plan.base[number])
-    part = slice(base, base + columns * plan.levels_cm.size)
-    total_cm2 = area_cm2[:, part, 0].sum(axis=0)
-    least, greatest = ends[:, part, 2].min(axis=0), ends[:, part, 3].max(axis=0)
-    seen = np.flatnonzero((least < NEVER) | (greatest > 0) | (total_cm2 > 0))
+    columns, base = int(places.columns[number]), int(places.base[number])
+    part = slice(base, base + columns * places.levels_cm.size)
+    ends = cells.view(np.uint32)
+    total_cm2 = cells[:, part, 0].sum(axis=0)
+    least, greatest = ~ends[:, part, 2].max(axis=0), ends[:, part, 3].max(axis=0)
+    seen = np.flatnonzero((least < NEVER) | (greatest > 0))
     column = seen % columns
-    bins = np.where(column > 0, column + plan.before[number], 0) << BIN_SHIFT
+    bins = np.where(column > 0, column + places.before[number], 0) << BIN_SHIFT
     low = bins | (least[seen].astype(np.int64) << END_SHIFT)
     high = bins | (greatest[seen].astype(np.int64) << END_SHIFT)
-    return plan.levels_cm[seen // columns].astype(np.int64), *end_values(low, high), total_cm2[seen]
+    return places.levels_cm[seen // columns].astype(np.int64), *end_values(low, high), total_cm2[seen]
 
 
-@numba.njit(parallel=True)
-def _spans(  # type: ignore[no-untyped-def]  # pragma: no cover - compiled  # noqa: ANN202
-    variables: tuple[IntArray, ...], width_m: FloatArray, parts: int
-):
-    """Return least and greatest bits beyond bin 0 and least of all by variable, and which widths [cm] occur."""
-    found = np.zeros((parts, len(variables), 8), dtype=np.int64)
-    widths = np.zeros((parts, WIDEST_CM), dtype=np.uint8)
-    rows = width_m.size
-    for part in numba.prange(parts):
-        start, stop = part * rows // parts, (part + 1) * rows // parts
-        for number in range(len(variables)):
-            bits = variables[number]
-            low, high, least = np.iinfo(np.int64).max, np.int64(0), np.iinfo(np.int64).max
-            for row in range(start, stop):
-                value = bits[row]
-                high = max(high, value)
-                least = min(least, value)
-                low = min(low, value if value >> BIN_SHIFT > 0 else low)
-            found[part, number, 0], found[part, number, 1], found[part, number, 2] = low, high, least
-        last = np.float64(-1.0)
-        for row in range(start, stop):
-            if width_m[row] != last:
-                last = width_m[row]
-                place = np.int64(np.rint(last * CM_PER_M))
-                widths[part, place if 0 < place < WIDEST_CM else 0] = 1
-    spans = np.empty((len(variables), 3), dtype=np.int64)
-    for number in range(len(variables)):
-        spans[number, 0] = found[:, number, 0].min()
-        spans[number, 1] = found[:, number, 1].max()
-        spans[number, 2] = found[:, number, 2].min()
-    return spans, widths.sum(axis=0) > 0
+def _joined(entries: Entries, few: Entries) -> Entries:
+    """Return sorted entries with a few put in at their places; none of the few shares a bin with the others."""
+    if not few[0].size:
+        return entries
+    keys, wanted = (
+        (width_cm << (64 - BIN_SHIFT)) | (least.view(np.int64) >> BIN_SHIFT) for width_cm, least, _, _ in (entries, few)
+    )
+    places = np.searchsorted(keys, wanted)
+    width_cm, least, greatest, area_cm2 = (
+        np.insert(many, places, some) for many, some in zip(entries, few, strict=True)
+    )
+    return width_cm, least, greatest, area_cm2
 
 
 @numba.njit(parallel=True)
@@ -138,37 +126,103 @@ def _fill(  # type: ignore[no-untyped-def]  # pragma: no cover - compiled  # noq
     area_m2: FloatArray,
     level: IntArray,
     shape: IntArray,
-    area_cm2: IntArray,
+    areas: IntArray,
     ends: npt.NDArray[np.uint32],
+    aside: IntArray,
 ):
-    """Add every row to its cell. Cells are found a tile at a time, where the processor can do many at once."""
-    parts, rows = area_cm2.shape[0], width_m.size
+    """Add every row to its cell, or set it aside, and return how many each thread set aside of each variable."""
+    parts, rows = areas.shape[0], width_m.size
+    counts = np.zeros((parts, len(variables)), dtype=np.int64)
     for part in numba.prange(parts):
-        areas, bounds = area_cm2[part], ends[part]
         wide = np.empty(ROWS_PER_TILE, dtype=np.int64)
         weight = np.empty(ROWS_PER_TILE, dtype=np.int64)
-        cells = np.empty(ROWS_PER_TILE, dtype=np.int64)
+        cell = np.empty(ROWS_PER_TILE, dtype=np.int64)
         end = np.empty(ROWS_PER_TILE, dtype=np.uint32)
         stop = (part + 1) * rows // parts
+        table, bounds = areas[part], ends[part]
         for start in range(part * rows // parts, stop, ROWS_PER_TILE):
-            count = min(ROWS_PER_TILE, stop - start)
-            for i in range(count):
-                wide[i] = level[np.int64(np.rint(width_m[start + i] * CM_PER_M))]
-                weight[i] = np.int64(np.rint(area_m2[start + i] * CM2_PER_M2))
+            count = min(stop - start, ROWS_PER_TILE)
+            _weigh(width_m, area_m2, start, count, level, wide, weight)
             for number in range(len(variables)):
-                bits = variables[number]
-                base, before, columns = shape[number, 0], shape[number, 1], shape[number, 2]
-                for i in range(count):
-                    value = bits[start + i]
-                    cells[i] = base + wide[i] * columns + max(0, (value >> BIN_SHIFT) - before)
-                    end[i] = np.uint32((value >> END_SHIFT) & END_MASK)
-                for i in range(count):
-                    cell = np.uint64(cells[i])
-                    areas[cell, 0] += weight[i]
-                    if end[i] < bounds[cell, 2]:
-                        bounds[cell, 2] = end[i]
-                    if end[i] > bounds[cell, 3]:
-                        bounds[cell, 3] = end[i]
+                if _place(variables[number], start, count, wide, shape, number, table.shape[0] - 1, cell, end):
+                    for i in range(count):
+                        if cell[i] == table.shape[0] - 1:
+                            aside[part, number, min(counts[part, number], aside.shape[2] - 1)] = start + i
+                            counts[part, number] += 1
+                _add(count, cell, end, weight, table, bounds)
+    return counts
+
+
+@numba.njit
+def _weigh(  # type: ignore[no-untyped-def]  # pragma: no cover - compiled  # noqa: ANN202
+    width_m: FloatArray,
+    area_m2: FloatArray,
+    start: int,
+    count: int,
+    level: IntArray,
+    wide: IntArray,
+    weight: IntArray,
+):
+    """Put down the width level and the whole area [cm2] of each row, as `whole_cm` and `whole_cm2` count them."""
+    first = np.uint64(start)  # an unsigned index is not asked whether it counts from the end
+    for i in range(count):
+        width = width_m[first + np.uint64(i)]
+        known = width if (width > 0.0) & (width < (WIDEST_CM - 1) / CM_PER_M) else 0.0
+        wide[i] = np.int64(np.rint(known * CM_PER_M))
+    for i in range(count):  # apart, for the processor does the other loops many rows at once
+        wide[i] = level[np.uint64(wide[i])]
+    for i in range(count):
+        area = area_m2[first + np.uint64(i)]
+        known = area if (area > 0.0) & (area < np.inf) else 0.0
+        weight[i] = np.int64(np.rint(known * CM2_PER_M2))
+
+
+@numba.njit
+def _place(  # type: ignore[no-untyped-def]  # pragma: no cover - compiled  # noqa: ANN202
+    bits: IntArray,
+    start: int,
+    count: int,
+    wide: IntArray,
+    shape: IntArray,
+    number: int,
+    nowhere: int,
+    cell: IntArray,
+    end: npt.NDArray[np.uint32],
+):
+    """Put down the cell and the end of each value, and return whether one has no place."""
+    first = np.uint64(start)
+    base, before, columns = shape[number, 0], shape[number, 1], shape[number, 2]
+    homeless = np.int64(0)
+    for i in range(count):
+        value = bits[first + np.uint64(i)]
+        value = value if value != MINUS_ZERO else np.int64(0)
+        at = value >> BIN_SHIFT
+        column = at - before if at != 0 else np.int64(0)
+        out = (wide[i] < 0) | (column < 0) | (column >= columns) | ((column == 0) & (at != 0))
+        cell[i] = nowhere if out else base + wide[i] * columns + column
+        end[i] = np.uint32((value >> END_SHIFT) & END_MASK)
+        homeless |= np.int64(out)
+    return homeless != 0
+
+
+@numba.njit
+def _add(  # type: ignore[no-untyped-def]  # pragma: no cover - compiled  # noqa: ANN202
+    count: int,
+    cell: IntArray,
+    end: npt.NDArray[np.uint32],
+    weight: IntArray,
+    areas: IntArray,
+    ends: npt.NDArray[np.uint32],
+):
+    """Add weights to cells and widen the ends of those that need it, which soon are few."""
+    for i in range(count):
+        at = np.uint64(cell[i])
+        areas[at, 0] += weight[i]
+        other = ~end[i]
+        if other > ends[at, 2]:
+            ends[at, 2] = other
+        if end[i] > ends[at, 3]:
+            ends[at, 3] = end[i]
 
 
 def replayed_areas(
@@ -176,15 +230,13 @@ def replayed_areas(
     area_cm2: Annotated[IntArray, SQUARE_CENTIMETRE],
     level: IntArray,
     setup: SteadySetup,
-    *,
-    wanted_m3pm2: Annotated[FloatArray, CUBIC_METRE_PER_SQUARE_METRE],
 ) -> Annotated[IntArray, SQUARE_CENTIMETRE]:
-    """Return the areas [cm2] of `replay.replay_areas` from demand [m2/s] and wanted rate [m3/m2]."""
+    """Return the areas [cm2] of `replay.replay_areas` from the demand [m2/s]."""
     from wetrun.fieldlog.replay import label_limit
 
     limits = np.column_stack([setup.held_low_m2ps, setup.held_high_m2ps, setup.floor_m2ps, setup.ceiling_m2ps])
-    wanted = np.ascontiguousarray(wanted_m3pm2, dtype=np.float64)
-    parts = _replayed(demand_m2ps, area_cm2, level, np.ascontiguousarray(limits), wanted, label_limit(setup), threads())
+    ratios = (setup.gain_ratio, label_limit(setup))
+    parts = _replayed(demand_m2ps, area_cm2, level, np.ascontiguousarray(limits), ratios, threads())
     areas: IntArray = parts[:, :, :4].sum(axis=0)
     return areas
 
@@ -195,19 +247,18 @@ def _replayed(  # type: ignore[no-untyped-def]  # pragma: no cover - compiled  #
     area_cm2: IntArray,
     level: IntArray,
     limits: FloatArray,
-    wanted: FloatArray,
-    label: float,
+    ratios: tuple[float, float],
     parts: int,
 ):
     # Eight columns, so that the tables of two threads never share a cache line.
     areas = np.zeros((parts, limits.shape[0], 8), dtype=np.int64)
-    step = 1 if wanted.size > 1 else 0
+    gain, label = ratios
     for part in numba.prange(parts):
         for row in range(part * demand.size // parts, (part + 1) * demand.size // parts):
             width, asked = level[row], demand[row]
             place = 0 if asked < limits[width, 0] else (2 if asked > limits[width, 1] else 1)
             areas[part, width, place] += area_cm2[row]
-            delivered = min(max(asked, limits[width, 2]), limits[width, 3])
-            if delivered / asked * wanted[row * step] > label:
+            delivered = min(max(gain * asked, limits[width, 2]), limits[width, 3])
+            if delivered / asked > label:
                 areas[part, width, 3] += area_cm2[row]
     return areas

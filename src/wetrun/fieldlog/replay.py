@@ -23,13 +23,15 @@ from wetrun.errors import OutOfRange
 from wetrun.fieldlog.tally import FEW_ROWS
 from wetrun.fieldlog.trace import CM_PER_M, FloatArray, IntArray, Trace, usable, whole_cm, whole_cm2
 from wetrun.units import (
-    CUBIC_METRE_PER_SQUARE_METRE,
     METRE,
+    METRE_PER_SECOND,
     SQUARE_CENTIMETRE,
     SQUARE_METRE_PER_SECOND,
     Cm2,
     Frac,
     M3pm2,
+    Mps,
+    Ratio,
 )
 
 METHOD: Final = "steady replay"
@@ -52,7 +54,9 @@ class ReplayMode(StrEnum):
 class SteadySetup:
     """What a set-up can deliver at each active width, per metre of that width; arrays are [levels].
 
-    ``rate_m3pm2`` replaces the log's own target; None keeps it. ``label_max_m3pm2`` is the label's greatest rate.
+    ``rate_m3pm2`` replaces the log's own target; None keeps it. ``label_ratio`` is the label's greatest rate over the
+    one wanted, ``gain_ratio`` delivered over demanded flow between floor and ceiling (1 where flow is metered). Outside
+    ``speed_low_mps`` to ``speed_high_mps`` (shut-off, a label's highest speed) nothing counts as held.
     """
 
     levels_m: Annotated[FloatArray, METRE]
@@ -61,7 +65,15 @@ class SteadySetup:
     held_low_m2ps: Annotated[FloatArray, SQUARE_METRE_PER_SECOND]
     held_high_m2ps: Annotated[FloatArray, SQUARE_METRE_PER_SECOND]
     rate_m3pm2: M3pm2 | None = None
-    label_max_m3pm2: M3pm2 | None = None
+    label_ratio: Ratio | None = None
+    gain_ratio: Ratio = 1.0
+    speed_low_mps: Mps = 0.0
+    speed_high_mps: Mps = float("inf")
+
+    @property
+    def any_speed(self) -> bool:
+        """Whether no speed is ruled out as such."""
+        return self.speed_low_mps <= 0.0 and self.speed_high_mps == float("inf")
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,8 +121,10 @@ def replay(trace: Trace, setup: SteadySetup, mode: ReplayMode) -> ReplayResult:
     counted = usable(trace) & np.isfinite(demand) & (demand > 0)
     area_cm2 = whole_cm2(trace.area_m2)
     level = levels_of(trace.width_m[counted], setup.levels_m)
-    ratio, code = _delivered(demand[counted], level, setup)
-    areas = replay_areas(demand[counted], area_cm2[counted], level, setup, wanted_m3pm2=wanted[counted])
+    asked = demand[counted]
+    speed_mps = None if setup.any_speed else asked / wanted[counted]
+    ratio, code = _delivered(asked, level, setup, speed_mps)
+    areas = replay_areas(asked, area_cm2[counted], level, setup, speed_mps=speed_mps)
     return ReplayResult(
         mode=mode,
         ratio=_spread(counted, ratio, np.nan),
@@ -157,30 +171,41 @@ def replay_areas(
     level: IntArray,
     setup: SteadySetup,
     *,
-    wanted_m3pm2: Annotated[FloatArray, CUBIC_METRE_PER_SQUARE_METRE],
+    speed_mps: Annotated[FloatArray, METRE_PER_SECOND] | None = None,
 ) -> Annotated[IntArray, SQUARE_CENTIMETRE]:
-    """Return areas [levels, 4] [cm2]: below the window, held, above it, and over the label's greatest rate.
+    """Return areas [levels, 4]: below the window, held, above it, and over the label's greatest rate [cm2].
 
-    Each instant has a demand [m2/s]; ``wanted_m3pm2`` is one rate or one per instant [m3/m2]. Millions of rows go
-    through the compiled kernel, fewer through
-    NumPy; both give the same bits.
+    Millions of rows go through the compiled kernel, fewer through NumPy; both give the same bits. Speeds are asked for
+    only where the set-up rules some out.
+
+    Parameters
+    ----------
+    demand_m2ps
+        Flow wanted per metre of active width at each instant [instants] [m2/s].
+    area_cm2
+        Area of each instant [instants] [cm2].
+    level
+        Width level of each instant [instants].
+    setup
+        What can be delivered and what counts as held.
+    speed_mps
+        Ground speed at each instant [instants] [m/s], or None.
     """
-    if demand_m2ps.size > FEW_ROWS:
+    if demand_m2ps.size > FEW_ROWS and speed_mps is None:
         from wetrun.fieldlog.kernels import replayed_areas
 
-        return replayed_areas(demand_m2ps, area_cm2, level, setup, wanted_m3pm2=wanted_m3pm2)
-    ratio, code = _delivered(demand_m2ps, level, setup)
-    over = ratio * wanted_m3pm2 > label_limit(setup)
-    chosen = (code == BELOW, code == HELD, code == ABOVE, over)
+        return replayed_areas(demand_m2ps, area_cm2, level, setup)
+    ratio, code = _delivered(demand_m2ps, level, setup, speed_mps)
+    chosen = (code == BELOW, code == HELD, code == ABOVE, ratio > label_limit(setup))
     areas = np.zeros((setup.levels_m.size, len(chosen)), dtype=np.int64)
     for column, mask in enumerate(chosen):
         np.add.at(areas[:, column], level[mask], area_cm2[mask])
     return areas
 
 
-def label_limit(setup: SteadySetup) -> M3pm2:
-    """Return the label's greatest rate [m3/m2], inf where the set-up states none."""
-    return float("inf") if setup.label_max_m3pm2 is None else setup.label_max_m3pm2
+def label_limit(setup: SteadySetup) -> float:
+    """Return the label's greatest rate over the wanted one, inf where the set-up states none."""
+    return float("inf") if setup.label_ratio is None else setup.label_ratio
 
 
 def _wanted_rate(trace: Trace, setup: SteadySetup) -> FloatArray:
@@ -196,11 +221,15 @@ def _logged_flow(trace: Trace) -> FloatArray:
     return rate * trace.speed_mps
 
 
-def _delivered(demand: FloatArray, level: IntArray, setup: SteadySetup) -> tuple[FloatArray, IntArray]:
-    delivered = np.clip(demand, setup.floor_m2ps[level], setup.ceiling_m2ps[level])
+def _delivered(
+    demand: FloatArray, level: IntArray, setup: SteadySetup, speed: FloatArray | None
+) -> tuple[FloatArray, IntArray]:
+    delivered = np.clip(setup.gain_ratio * demand, setup.floor_m2ps[level], setup.ceiling_m2ps[level])
     below, above = demand < setup.held_low_m2ps[level], demand > setup.held_high_m2ps[level]
+    if speed is not None:
+        below, above = below | (speed < setup.speed_low_mps), above | (speed > setup.speed_high_mps)
     code = np.where(below, BELOW, np.where(above, ABOVE, HELD))
-    with np.errstate(over="ignore"):  # a crawl that asks for next to nothing gets infinitely more
+    with np.errstate(over="ignore"):  # next to standing still the floor is infinitely much
         return delivered / demand, code.astype(np.int64)
 
 
