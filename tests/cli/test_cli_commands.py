@@ -8,6 +8,7 @@ import json
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 from pypdf import PdfReader
@@ -184,3 +185,113 @@ def test_the_example_map_is_a_map(run: Run, tmp_path: Path) -> None:
     assert run("new", "map.toml").code == 0
     mapping = mapping_in(tmp_path / "map.toml")
     assert {"time", "distance", "target_rate"} <= set(mapping.columns)
+
+
+NO_SPEEDS = """\
+format_version = 1
+title = "Speeds to come"
+[customer]
+name = "Somebody"
+[machine]
+name = "90 ft"
+[machine.boom]
+spacing = "20 in"
+sections = [18, 18, 18]
+[machine.control]
+loop = "flow meter"
+[[pass]]
+name = "one"
+crop = "corn"
+area = "100 ac"
+first = 2031-04-01
+last = 2031-04-30
+carrier = "water"
+rate = "15 gal/ac"
+"""
+
+
+@pytest.mark.parametrize("given", ["small.csv", "one=small.csv"])
+def test_a_log_on_the_command_line_stands_for_speeds_nobody_typed(run: Run, tmp_path: Path, given: str) -> None:
+    (tmp_path / "season.toml").write_text(NO_SPEEDS, encoding="utf-8")
+    (tmp_path / "small.csv").write_text(log_text(), encoding="utf-8")
+    refused = run("plan", "season.toml")
+    assert refused.code == 2
+    assert '--log "one=FILE"' in refused.err
+    assert run("plan", "season.toml", "--log", given).code == 0
+    assert run("replay", "season.toml", "small.csv").code == 0
+
+
+def by_pass(plan: dict[str, Any]) -> dict[str, Any]:
+    """The passes of a plan in JSON, by name."""
+    return {one["pass"]: one for one in plan["passes"]}
+
+
+def test_a_log_given_twice_counts_once(run: Run, season: Path, tmp_path: Path) -> None:
+    (tmp_path / "small.csv").write_text(log_text(), encoding="utf-8")
+    twice = ("--log", "Burndown=small.csv", "--log", f"Burndown={tmp_path / 'small.csv'}")
+    plan = json.loads(run("plan", season, *twice, "--json").out)
+    burndown = by_pass(plan)["Burndown"]
+    assert burndown["evidence"]["logs"] == ["small.csv"]
+
+
+def test_what_a_log_leaves_open_is_said_on_screen_and_in_json(run: Run, season: Path, tmp_path: Path) -> None:
+    bare = log_text().replace("(gal/ac)", "").replace("swath width (ft)", "swath width (m)")
+    (tmp_path / "bare.csv").write_text(bare, encoding="utf-8")
+    plan = json.loads(run("plan", season, "--log", "Burndown=bare.csv", "--json").out)
+    burndown = by_pass(plan)["Burndown"]
+    said = " ".join(burndown["log_doubts"])
+    assert "its rates have no unit" in said
+    assert "times as wide as this machine's" in said
+    shown = run("plan", season, "--log", "Burndown=bare.csv").out.replace("\n", " ")
+    assert "its rates have no unit" in shown
+
+
+def test_a_full_width_below_what_was_on_is_refused(run: Run, season: Path, tmp_path: Path) -> None:
+    (tmp_path / "small.csv").write_text(log_text(), encoding="utf-8")
+    narrow = 'format_version = 1\n[boom]\nfull_width = { value = 60, unit = "ft" }\n'
+    (tmp_path / "map.toml").write_text(narrow, encoding="utf-8")
+    refused = run("plan", season, "--log", "small.csv", "--map", "map.toml")
+    assert refused.code == 4
+    assert "full width" in refused.err
+
+
+@pytest.mark.parametrize(
+    ("words", "name"),
+    [
+        (("--pass", "Nope"), "Nope"),
+        (("--pass", "Burndown", "--tip", "iso-11006-f"), "iso-11006-ff"),
+    ],
+)
+def test_a_mistyped_name_is_the_user_s_to_correct(
+    run: Run, season: Path, tmp_path: Path, words: tuple[str, ...], name: str
+) -> None:
+    (tmp_path / "small.csv").write_text(log_text(), encoding="utf-8")
+    refused = run("replay", season, "small.csv", *words)
+    assert refused.code == 2
+    assert name in refused.err
+
+
+def test_the_exact_replay_lies_inside_the_bracket_the_plan_shows(run: Run, tmp_path: Path) -> None:
+    """Every pass of the demo that has a log, at the planned rate and the same speeds."""
+    demo = SOURCE.parent / "demo"
+    for part in ("season.toml", "tips.csv", "log_map.toml", "make_logs.py"):
+        (tmp_path / part).write_bytes((demo / part).read_bytes())
+    subprocess.run(
+        [sys.executable, tmp_path / "make_logs.py"], env={"PYTHONPATH": str(SOURCE)}, check=True, capture_output=True
+    )
+    plan = json.loads(run("plan", "season.toml", "--json").out)
+    checked = 0
+    for one in plan["passes"]:
+        if one["evidence"]["kind"] != "field log" or one["tip_set"] is None:
+            continue
+        log = tmp_path / "logs" / one["evidence"]["logs"][0]
+        replays = json.loads(run("replay", "season.toml", log, "--pass", one["pass"], "--json").out)["replays"]
+        same = replays[0]
+        assert same["tip"] == one["tip_set"]["tip"]
+        if same["rate_m3pm2"] != pytest.approx(one["rate_m3pm2"]):
+            continue
+        reading = one["readings"][0]["held"]
+        held = same["readings"][0]["held_cm2"] / same["readings"][0]["total_cm2"]
+        assert reading["lower_frac"] - 1e-9 <= held <= reading["upper_frac"] + 1e-9, one["pass"]
+        checked += 1
+    assert checked >= 1

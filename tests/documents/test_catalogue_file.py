@@ -56,7 +56,8 @@ def test_the_template_is_accepted_as_it_stands(tips_in):
     assert [row.droplet_class.name for row in fan.pattern.rows] == ["UC", "XC", "VC", "C"]
     assert streamer.pattern is None
     assert isinstance(streamer.law, FlowRows)
-    assert "height" in streamer.height_note
+    assert streamer.height_note == "as high above the crop as the tips are apart"
+    assert fan.height_note == ""
 
 
 def test_flow_comes_from_the_rows_and_never_from_beyond_them(tips_in):
@@ -79,6 +80,16 @@ def test_a_size_outside_the_iso_sizes_goes_by_its_flow(tips_in):
     (tip,) = tips_in(HEADER + "a,,half-way,80,pre-orifice,20,0.30,,20,60,,\n" + "a,,,,,60,0.52,C,,,,\n")
     at_3_bar = tip.law.flow_m3s(si("3 bar", Kind.PRESSURE))
     assert tip.pattern.size_number == pytest.approx(at_3_bar / si("0.4 L/min", Kind.TIP_FLOW))
+
+
+def test_a_streamer_without_a_height_rule_points_to_its_makers(tips_in):
+    rows = "a,,05,,streamer,20,0.36,,20,60,,\na,,,,,60,0.60,,,,,\n"
+    (without,) = tips_in(HEADER + rows)
+    assert "own rule for boom height" in without.height_note
+    (with_rule,) = tips_in(
+        HEADER.replace("pulse", "pulse,Height rule") + rows.replace(",,\na", ",,,20 in over crop\na")
+    )
+    assert with_rule.height_note == "20 in over crop"
 
 
 def test_units_may_stand_in_the_cells_and_a_semicolon_may_part_them(tips_in):
@@ -137,6 +148,11 @@ BROKEN = [
     (HEADER + ROW.replace(",15,60", ",45,60"), ["row 2, pressure"], "Pressure of a class row"),
     (HEADER + ROW + ROW, ["row 3, pressure"], "stands in row 2 already"),
     (HEADER + ROW + "a,,05,,,60,0.49,F,,,,\n", ["row 3, size"], "“05” here and “04” in row 2"),
+    (
+        HEADER.replace("pulse", "pulse,height_rule") + ROW.replace(",no\n", ",no,low\n") + "a,,,,,50,0.45,M,,,,,high\n",
+        ["row 3, height_rule"],
+        "“high” here and “low” in row 2",
+    ),
     (HEADER + ROW + "a,,,,,50,0.39,M,,,,\n", ["row 3, flow"], "Flow of a flow row"),
     (
         HEADER + ROW.replace(",15,60", ",40,50") + "a,,,,,50,0.45,VC,,,,\n",

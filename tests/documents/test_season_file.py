@@ -19,7 +19,7 @@ from wetrun.machine.tip import OwnedSet
 from wetrun.planning.passes import RateMeaning
 from wetrun.quantity import Kind, System, read
 from wetrun.spray.controller import Loop
-from wetrun.spray.droplets import DropletClass
+from wetrun.spray.droplets import DropletClass, Family
 from wetrun.spray.pulse import DutySource
 
 SCHEMA = Path(__file__).parents[2] / "docs" / "schema" / "season.schema.json"
@@ -66,7 +66,7 @@ def test_the_example_is_accepted_as_it_stands(season_at):
         "Residual after emergence",
     ]
     assert found.units is System.US
-    assert (found.season.most_sets, found.season.budget_cents) == (3, 150_000)
+    assert (found.season.most_sets, found.season.budget_cents) == (3, None)
 
 
 def test_the_machine_arrives_in_si(season_at):
@@ -129,10 +129,42 @@ def test_the_same_season_typed_in_metric_is_the_same_season(season_at):
     assert metric.sprayer.boom.spacing_m == pytest.approx(us.sprayer.boom.spacing_m, rel=1e-12)
 
 
+def test_a_pass_may_wait_for_its_log_from_the_command_line(season_at):
+    (only,) = season_at(SMALLEST[: SMALLEST.index("speeds")]).season.passes
+    assert (only.speeds, only.logs) == (None, ())
+
+
+@pytest.mark.parametrize(
+    ("typed", "families", "tips"),
+    [
+        ('["streamer"]', {Family.STREAMER}, None),
+        ('"Air-induction"', {Family.AIR_INDUCTION}, None),
+        ('["flat fans", "pre-orifice"]', {Family.FLAT_FAN, Family.PRE_ORIFICE}, None),
+        ('["iso-11004-ai"]', None, {"iso-11004-ai"}),
+        ('["streamer", "iso-11004-ai", "streamers"]', {Family.STREAMER}, {"iso-11004-ai"}),
+    ],
+)
+def test_the_tips_asked_for_are_families_or_idents(season_at, typed, families, tips):
+    (only,) = season_at(SMALLEST + f"fit = {typed}\n").season.passes
+    assert (only.fit_families, only.fit_tips) == (families, tips)
+
+
+def test_the_odd_positions_may_carry_the_set(season_at):
+    assert season_at(SMALLEST).season.passes[0].odd_positions is True
+    assert season_at(SMALLEST + "odd = false\n").season.passes[0].odd_positions is False
+
+
+def test_the_built_in_tips_may_be_left_out(season_at, tmp_path):
+    (tmp_path / "tips.csv").write_text(catalogue_template(), encoding="utf-8")
+    assert season_at(SMALLEST).season.generic is True
+    assert season_at(SMALLEST + '[plan]\ngeneric = false\ncatalogue = "tips.csv"').season.generic is False
+
+
 def test_what_may_be_left_out_has_its_stated_default(season_at):
     season = season_at(SMALLEST).season
     only = season.passes[0]
     assert (only.tolerance_frac, only.rate_meaning, only.classes) == (0.05, RateMeaning.SOLUTION, None)
+    assert (only.fit_families, only.fit_tips) == (None, None)
     assert (season.sprayer.pump, season.sprayer.control.hold, season.most_sets) == (None, None, None)
     planned = season_at(SMALLEST + '[plan]\ntolerance = "3 %"').season
     assert planned.passes[0].tolerance_frac == 0.03
@@ -230,6 +262,8 @@ def test_the_schema_accepts_what_is_read(text):
     [
         ('crop = "wheat"', 'crops = "wheat"'),
         ('rate = "100 L/ha"', "rate = 100"),
+        ('rate = "100 L/ha"', 'rate = "100 L/ha"\nfit = []'),
+        ('rate = "100 L/ha"', 'rate = "100 L/ha"\nodd = "no"'),
         ('rate = "100 L/ha"', 'rate = { low = "90 L/ha" }'),
         ("sections = [10]", "sections = []"),
         ('loop = "none"', 'loop = "manual"'),

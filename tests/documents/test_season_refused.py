@@ -30,8 +30,8 @@ EDITS = [
     ('fast = "15 mph"', 'fast = "150 mph"', ["pass[1].speeds.fast (“Burndown”)"], "37.3 mph"),
     ('wear = "3 %"', 'wear = "300 %"', ["machine.owned[1].wear"], "100 %"),
     ("most_sets = 3", "most_sets = 0", ["plan.most_sets"], "at least 1"),
-    ('budget = "1500"', 'budget = "1,500"', ["plan.budget"], "no thousands parted"),
-    ('budget = "1500"', 'budget = "lots"', ["plan.budget"], "amount of money"),
+    ('# budget = "1500"', 'budget = "1,500" #', ["plan.budget"], "no thousands parted"),
+    ('# budget = "1500"', 'budget = "lots" #', ["plan.budget"], "amount of money"),
     ("count = 54", "count = 54.5", ["machine.owned[1].count"], "whole number"),
     ("sections = [9, 9,", "sections = [0, 9,", ["machine.boom.sections[1]"], "1 to 200 tips"),
     # missing, misspelt, of another type
@@ -130,15 +130,31 @@ EDITS = [
     (
         '# log_map = "logs/columns.toml"',
         'log_map = "x.toml" #',
-        ["pass[1].log_map (“Burndown”)", "pass[1].log_map (“Burndown”)"],
-        "no log",
+        ["pass[1].log_map (“Burndown”)"],
+        "no such file",
+    ),
+    # a label's maximum without a rate, tips asked for, odd positions, no tips left
+    (
+        'rate = "32 fl oz/ac"\n',
+        "",
+        ["pass[1].product[1].label_max (“Burndown”)"],
+        "Give the product's rate, or leave label_max out",
     ),
     (
-        'speeds = { slow = "8 mph", usual = "12 mph", fast = "15 mph" }',
-        "",
-        ["pass[1].speeds (“Burndown”)"],
-        "stated or from logs",
+        '# fit = ["air induction", "iso-11005-pre"]',
+        'fit = ["steamers", "iso-11005-pre"] #',
+        ["pass[1].fit[1] (“Burndown”)"],
+        "Did you mean “streamer”",
     ),
+    (
+        '# fit = ["air induction", "iso-11005-pre"]',
+        'fit = "iso-11005-per" #',
+        ["pass[1].fit (“Burndown”)"],
+        "“iso-11005-pre”",
+    ),
+    ('# fit = ["air induction", "iso-11005-pre"]', "fit = [] #", ["pass[1].fit (“Burndown”)"], "or leave fit out"),
+    ("# odd = false", 'odd = "no" #', ["pass[1].odd (“Burndown”)"], "true or false"),
+    ('positions = "1,54"', 'positions = "1-54"', ["machine.boom.odd"], "no position is left for a set"),
     ('# catalogue = "tips.csv"', 'catalogue = "tips.csv" #', ["plan.catalogue"], "no such file"),
 ]
 
@@ -192,6 +208,16 @@ def test_a_slip_of_syntax_names_its_line(problems_in, old, new, at, words):
     line = int(problem.key.removeprefix("line ").partition(",")[0])
     assert abs(line - changed[: changed.index(at)].count("\n") - 1) <= (8 if "twice" in words else 0)
     assert words in str(problem)
+
+
+def test_without_built_in_tips_there_must_be_others(problems_in, tmp_path):
+    text = example_season().replace("# generic = false", "generic = false #")
+    (tmp_path / "season.toml").write_text(text, encoding="utf-8")
+    assert read_season(tmp_path / "season.toml").season.generic is False  # the example owns a set
+    owned = text[text.index("[[machine.owned]]") : text.index("# -----", text.index("[[machine.owned]]"))]
+    (problem,) = problems_in(text.replace(owned, ""))
+    assert problem.key == "plan.generic"
+    assert "catalogue" in problem.remedy
 
 
 def test_everything_wrong_is_told_at_once(problems_in):

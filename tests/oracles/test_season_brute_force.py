@@ -10,10 +10,8 @@ import pytest
 from tests.season_cases import evidence_for, random_season
 
 from wetrun.planning.reduction import Choice, undominated, without_hopeless
-from wetrun.planning.season import choice_of
+from wetrun.planning.season import choice_of, season_plan
 from wetrun.planning.selection import NONE, best_selection
-from wetrun.planning.table import pass_table
-from wetrun.planning.tip_set import tip_sets
 
 Score = tuple[int, int, int, int]
 SEASONS = 200
@@ -41,12 +39,8 @@ def all_scores(choice: Choice, most_sets: int) -> Iterator[Score]:
 def choice_of_season(seed: int) -> Choice:
     """The whole numbers of one random season."""
     season, tips = random_season(np.random.default_rng(seed))
-    sets = tip_sets(season.sprayer, tips)
-    evidence = evidence_for(season)
-    ordered = sorted(season.passes, key=lambda one: (one.first_day, one.ident))
-    tables = [pass_table(one, season.sprayer, sets, evidence[one.ident]) for one in ordered]
-    known = all(one.cost_cents is not None for one in sets)
-    return choice_of(tables, sets, budget_cents=season.budget_cents if known else None)
+    plan = season_plan(season, tips, evidence_for(season))
+    return choice_of(plan.tables, budget_cents=season.budget_cents)
 
 
 @pytest.mark.parametrize("block", range(10))

@@ -11,15 +11,19 @@ import pytest
 from scipy import stats
 from tests.season_cases import FIRST_DAY, HECTARE, KMH, LITRE_PER_HECTARE, evidence_for, planned, sprayer, tip
 
+from wetrun.machine.boom import Boom, OddPositions, PositionKind
+from wetrun.machine.sprayer import Control
 from wetrun.machine.tip import OwnedSet
-from wetrun.planning.evidence import evidence_of_stated
-from wetrun.planning.judging import Reading
+from wetrun.planning.evidence import EvidenceKind, evidence_of_stated
+from wetrun.planning.judging import Reading, judge
 from wetrun.planning.over_label import over_label
-from wetrun.planning.passes import Pass, Product, Season, StatedSpeeds
+from wetrun.planning.passes import Pass, PermittedTip, Product, Season, StatedSpeeds
 from wetrun.planning.report import plan_report, section_edges_m
 from wetrun.planning.season import SeasonPlan, season_plan
 from wetrun.planning.table import JudgedSets
+from wetrun.planning.tip_set import Refusal
 from wetrun.planning.whatif import GOAL_FRAC, nearest_rates, one_set_by_rate, one_set_by_speed
+from wetrun.spray.controller import Loop
 from wetrun.spray.droplets import DropletClass, Family
 from wetrun.spray.limits import Limit
 
@@ -209,3 +213,127 @@ def test_shutting_off_below_a_speed_is_said_to_be_the_reason() -> None:
 def test_section_edges_run_from_the_left_end_to_the_right() -> None:
     edges = section_edges_m(sprayer().boom)
     assert edges.tolist() == [-18.0, -12.0, -6.0, 0.0, 6.0, 12.0, 18.0]
+
+
+def one_worn(loop: Loop, wear: float, **product: float) -> SeasonPlan:
+    """One pass with one owned, worn set on a machine with a control loop."""
+    only = tip("05", Family.FLAT_FAN)
+    named = (Product(name="label", rate_m3pm2=2e-7, **product),) if product else ()
+    one_pass = planned("p", speeds=StatedSpeeds(12 * KMH, 15 * KMH, 18 * KMH), products=named)
+    machine = sprayer(control=Control(loop=loop), owned=(OwnedSet(only.ident, wear),), pump=None)
+    season = Season(title="t", customer="c", sprayer=machine, passes=(one_pass,), generic=False)
+    return season_plan(season, (only,), evidence_for(season))
+
+
+def test_wear_costs_acres_where_pressure_decides_and_none_where_flow_is_metered() -> None:
+    assert one_worn(Loop.METER, 1.12).proposed.held.lower_frac > 0.95
+    off = one_worn(Loop.PRESSURE, 1.12)
+    assert off.proposed.held.lower_frac == 0.0
+    assert off.tables[0].trials[0].setup.gain_ratio == pytest.approx(1.12)
+    assert one_worn(Loop.PRESSURE, 1.04).proposed.held.lower_frac > 0.95
+
+
+@pytest.mark.parametrize(("label_high", "over"), [(2.06e-7, 1.0), (2.09e-7, 0.0)])
+def test_wear_where_pressure_decides_counts_against_the_label_s_maximum(label_high: float, over: float) -> None:
+    """4 % worn: with 3 % of room everything is above the label and nothing counts as held; with 4.5 % all is well."""
+    plan = one_worn(Loop.PRESSURE, 1.04, label_high_m3pm2=label_high)
+    table = plan.tables[0]
+    found = judge(
+        table.trials[0],
+        table.evidence,
+        rate_m3pm2=table.planned.rate_m3pm2,
+        reading=Reading.SAME_SPEED,
+        off_below_mps=0.0,
+    )
+    assert found.over_label is not None
+    assert found.over_label.upper_frac == pytest.approx(over, abs=0.01)
+    assert found.held.lower_frac == pytest.approx(1.0 - over, abs=0.05)
+    if over:
+        assert [lost.limit for lost in found.lost] == [Limit.RATE_OFF]
+
+
+def test_a_machine_without_feedback_is_judged_around_the_usual_speed_of_its_log_too() -> None:
+    only = tip("05", Family.FLAT_FAN)
+    one_pass = planned("p", speeds=StatedSpeeds(8 * KMH, 14 * KMH, 20 * KMH))
+    machine = sprayer(control=Control(loop=Loop.FIXED), pump=None)
+    season = Season(title="t", customer="c", sprayer=machine, passes=(one_pass,))
+    from_log = replace(evidence_for(season)["p"], kind=EvidenceKind.LOG)
+    unspoken = replace(season, passes=(replace(one_pass, speeds=None),))
+    plan = season_plan(unspoken, (only,), {"p": from_log})
+    share = stats.triang(0.5, loc=8, scale=12)
+    expected = share.cdf(14 / 0.95) - share.cdf(14 / 1.05)
+    assert plan.proposed.held.lower_frac == pytest.approx(float(expected), abs=2e-3)
+
+
+def test_a_label_s_least_carrier_leaves_no_room_below_it() -> None:
+    speeds = StatedSpeeds(9 * KMH, 12 * KMH, 16 * KMH)
+    free = planned("p", speeds=speeds)
+    bound = planned("p", speeds=speeds, products=(Product(name="l", carrier_low_m3pm2=150 * LITRE_PER_HECTARE),))
+    only = (tip("04", Family.FLAT_FAN),)
+    control = Control(loop=Loop.METER, cab_high_pa=3e5)
+
+    def held(one_pass: Pass) -> float:
+        season = Season(title="t", customer="c", sprayer=sprayer(control=control, pump=None), passes=(one_pass,))
+        return season_plan(season, only, evidence_for(season)).proposed.held.lower_frac
+
+    assert held(bound) < held(free)
+
+
+def test_an_odd_tip_off_the_label_s_list_bars_the_pass_unless_it_is_taken_off() -> None:
+    names = (PermittedTip("05-flat_fan"),)
+    one_pass = planned("p", products=(Product(name="label", permitted_tips=names),))
+    ends = OddPositions(PositionKind.BOOM_END, (1, 72), "08-flat_fan")
+    boom = Boom(spacing_m=0.5, section_tips=(36, 36), exceptions=(ends,))
+    season = Season(title="t", customer="c", sprayer=sprayer(boom=boom), passes=(one_pass,))
+    barred = season_plan(season, CATALOGUE, evidence_for(season)).proposed.passes[0]
+    assert barred.trial is None
+    assert Refusal.ODD_NOT_PERMITTED in barred.refused
+    taken_off = replace(season, passes=(replace(one_pass, odd_positions=False),))
+    chosen = season_plan(taken_off, CATALOGUE, evidence_for(taken_off)).proposed.passes[0]
+    assert chosen.trial is not None
+    assert chosen.trial.tip_set.odd == ()
+
+
+def test_a_budget_bars_tips_without_a_price_and_says_what_it_costs() -> None:
+    mixed = (*CATALOGUE[:2], *(replace(one, price_cents=None) for one in CATALOGUE[2:]))
+    season = Season(title="t", customer="c", sprayer=sprayer(), passes=three_passes(), budget_cents=72 * 600)
+    plan = season_plan(season, mixed, evidence_for(season))
+    assert all(tip_set.cost_cents is not None for option in plan.options for tip_set in option.tip_sets)
+    assert plan.without_budget is not None
+    assert plan.without_budget.lower_frac > plan.proposed.held.lower_frac
+
+
+def test_an_unknown_price_is_never_an_advantage() -> None:
+    """Two alike, one with a price: the priced one is taken."""
+    priced, unpriced = tip("05", Family.FLAT_FAN), tip("05", Family.FLAT_FAN, price_cents=None, ident="same")
+    season = Season(title="t", customer="c", sprayer=sprayer(), passes=(planned("p"),))
+    plan = season_plan(season, (unpriced, tip("03", Family.FLAT_FAN, price_cents=900), priced), evidence_for(season))
+    assert plan.proposed.tip_sets[0].tip.ident == priced.ident
+
+
+def test_what_the_customer_wants_fitted_is_all_that_is_tried() -> None:
+    wish = planned("p", fit_families=frozenset({Family.AIR_INDUCTION}))
+    plan = plan_of((wish,))
+    assert all(one.tip.family is Family.AIR_INDUCTION for one in plan.proposed.tip_sets)
+    assert plan.tables[0].refused[0] is Refusal.NOT_WISHED
+
+
+def test_only_the_shop_s_own_rows_if_generic_tips_are_not_wanted() -> None:
+    own = replace(tip("02", Family.FLAT_FAN, ident="own"), generic=False)
+    season = Season(title="t", customer="c", sprayer=sprayer(), passes=three_passes(), generic=False)
+    plan = season_plan(season, (*CATALOGUE, own), evidence_for(season))
+    assert {one.tip.ident for one in plan.proposed.tip_sets} == {"own"}
+
+
+def test_an_owned_set_too_small_is_named() -> None:
+    small = OwnedSet("05-flat_fan", count=60)
+    season = Season(title="t", customer="c", sprayer=sprayer(owned=(small,)), passes=three_passes())
+    assert season_plan(season, CATALOGUE, evidence_for(season)).owned_left_out == (small,)
+
+
+def test_a_pass_nothing_fits_counts_what_stands_in_the_way() -> None:
+    plan = plan_of((planned("p", classes=frozenset({DropletClass.VF})), *three_passes()))
+    nothing = next(one for one in plan.proposed.passes if one.planned.ident == "p")
+    assert nothing.trial is None
+    assert nothing.held_nothing[Limit.CLASS_COARSE] > 0
+    assert sum(nothing.held_nothing.values()) + sum(nothing.refused.values()) == len(CATALOGUE)

@@ -20,7 +20,8 @@ from wetrun.sources import source
 from wetrun.spray.carrier import fertiliser
 from wetrun.spray.controller import Loop
 from wetrun.spray.droplets import DropletClass, Family
-from wetrun.spray.limits import Limit, steady_delivery
+from wetrun.spray.flow_window import steady_delivery
+from wetrun.spray.limits import Limit
 from wetrun.spray.losses import SensorLoss
 from wetrun.spray.orifice import law_of_us_size
 from wetrun.spray.pulse import PulseSetting
@@ -37,7 +38,7 @@ def trial(one_tip, machine, one_pass) -> Trial:
     """One new set of a tip on a machine for a pass."""
     tip_set = tip_sets(machine, (one_tip,))[-1]
     setup = hydraulics(tip_set, machine, one_pass.carrier.density_kgpm3)
-    return Trial(setup, tip_set, one_pass, combined_limits(one_pass))
+    return Trial(setup, tip_set, one_pass, combined_limits(one_pass), one_pass.speeds.usual_mps)
 
 
 @pytest.fixture
@@ -112,7 +113,7 @@ def test_odd_positions_share_the_boom_flow_by_their_size() -> None:
     tip_set = tip_sets(machine, (base, odd))[0]
     assert tip_set.equivalent_tips == pytest.approx(70 + 2 * 2)
     one_pass = planned("p")
-    odd_trial = Trial(hydraulics(tip_set, machine, 998.2), tip_set, one_pass, combined_limits(one_pass))
+    odd_trial = Trial(hydraulics(tip_set, machine, 998.2), tip_set, one_pass, combined_limits(one_pass), 5.0)
     point = point_at(odd_trial, speed_mps=5.0, rate_m3pm2=one_pass.rate_m3pm2)
     assert point.boom_flow_m3s == pytest.approx(one_pass.rate_m3pm2 * 5.0 * 36.0, rel=1e-9)
 
@@ -126,7 +127,8 @@ def test_a_worn_owned_set_holds_higher_speeds_at_the_same_pressures() -> None:
 
     def low(tip_set) -> float:
         setup = hydraulics(tip_set, machine, 998.2)
-        return speed_window(Trial(setup, tip_set, one_pass, combined_limits(one_pass)), one_pass.rate_m3pm2).low_mps
+        fitted = Trial(setup, tip_set, one_pass, combined_limits(one_pass), 5.0)
+        return speed_window(fitted, one_pass.rate_m3pm2).low_mps
 
     assert worn.owned
     assert worn.cost_cents == 0

@@ -13,7 +13,7 @@ from wetrun.errors import LogRefused
 from wetrun.fieldlog.inspect import PERCENTILES, LogInspection, inspection, speed_percentiles
 from wetrun.fieldlog.trace import Trace
 from wetrun.papers.reader import Reader
-from wetrun.quantity import Kind, System
+from wetrun.quantity import Kind, System, sentence
 
 FORMAT_VERSION: Final = 1
 
@@ -48,7 +48,9 @@ def run_inspect(
             found = inspection(trace)
             speeds = found.speeds if section is None else speed_percentiles(trace, section=section)
         except LogRefused as refused:
-            code = code or tell_error(refused, reader.system)
+            told = tell_error(refused, reader.system)
+            code = code or told
+            plain.append({"file": refused.file, "refused": sentence(refused, reader.system)})
             continue
         if as_json:
             plain.append(_plain(found, trace, section))
@@ -76,7 +78,8 @@ def _lines(found: LogInspection, reader: Reader) -> Iterator[str]:
     if ids:
         width = reader.text(found.full_width_m, Kind.WIDTH)
         yield f"Sections: {ids} ids in {_counted(len(facts.section_groups), 'group')} ({groups}); full width {width}."
-    yield f"Sprayed: {reader.area(found.area_m2)} over {found.span_s / 3600:.1f} h."
+    hours = found.span_s / 3600
+    yield f"Sprayed: {reader.area(found.area_m2)}; the log runs over {hours:.1f} h with every pause in it."
     yield from _column_lines(found, reader)
     for repair in facts.repairs:
         yield f"Repair: {repair.words} ({repair.count:,})"

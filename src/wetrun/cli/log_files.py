@@ -69,7 +69,12 @@ def logs_by_pass(season_file: SeasonFile, given: Sequence[str]) -> dict[str, tup
         named = [name] if name in idents else [ident for ident in idents if ident not in season_file.log_paths]
         for ident in named:
             found[ident] = (*found.get(ident, ()), Path(path if name in idents else text))
-    return found
+    return {ident: _each_once(files) for ident, files in found.items()}
+
+
+def _each_once(files: Sequence[Path]) -> tuple[Path, ...]:
+    """The files without repeats: a log given twice would count its acres twice."""
+    return tuple({file.resolve(): file for file in files}.values())
 
 
 def traces_by_pass(

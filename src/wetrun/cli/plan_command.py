@@ -92,7 +92,7 @@ def report_for(
         elif planned.speeds is not None:
             evidence[planned.ident] = evidence_of_stated(planned.speeds, season.sprayer.boom.width_m)
         else:
-            remedy = "Give speeds in the season file, or a log."
+            remedy = f'Give speeds or logs in the season file, or --log "{planned.ident}=FILE".'
             limit = "neither speeds nor a log say how fast it is driven"
             raise InputProblems([Problem(season_file.path.name, f"pass {planned.ident}", "", limit, remedy)])
     with progress_on_stderr() as bar:

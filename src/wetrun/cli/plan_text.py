@@ -29,8 +29,9 @@ from wetrun.planning.tip_set import TipSet
 from wetrun.planning.whatif import OneSet
 from wetrun.planning.window import point_at
 from wetrun.quantity import Kind, System
+from wetrun.spray.droplets import probability_within
 from wetrun.spray.limits import Side
-from wetrun.units import Frac
+from wetrun.units import Frac, Pa
 
 BAR_WIDTH: Final = 24
 TALLY_CELLS: Final = 12
@@ -78,6 +79,7 @@ def _lines(report: PlanReport, reader: Reader) -> Iterator[str]:
     yield _answer(chosen, reader.area(area_m2))
     found = dict.fromkeys(f.words for notes in report.notes.values() for f in notes.density_findings)
     yield from (f"Check before anything else: {words}" for words in found)
+    yield from _season_lines(report)
     for one in chosen.passes:
         yield ""
         yield from _pass_lines(one, report.notes[one.planned.ident], reader)
@@ -86,6 +88,18 @@ def _lines(report: PlanReport, reader: Reader) -> Iterator[str]:
     yield from _what_ifs(report, reader)
     yield ""
     yield from _cautions(chosen)
+
+
+def _season_lines(report: PlanReport) -> Iterator[str]:
+    """What the whole plan owes the reader: the budget's price, sets that were left out."""
+    plan = report.plan
+    if plan.without_budget is not None and plan.season.budget_cents is not None:
+        held, free = plan.proposed.held.lower_frac, plan.without_budget.lower_frac
+        binds = f"it costs {percent(free - held)} of the acres" if free > held + SAID_FRAC else "it costs no acres"
+        yield f"Budget {money(plan.season.budget_cents)}: {binds}. Tips without a known price were left out."
+    for owned in plan.owned_left_out:
+        places = plan.season.sprayer.boom.tips - plan.season.sprayer.boom.excepted
+        yield f"Left out: the {owned.count} {owned.tip} you own do not fill {places} positions."
 
 
 def _answer(chosen: SetsOption, area: str) -> str:
@@ -101,15 +115,22 @@ def _pass_lines(one: PassPlan, notes: PassNotes, reader: Reader) -> Iterator[str
     planned = one.planned
     yield f"== {planned.ident}: {planned.crop}, {reader.area(planned.area_m2)}, {planned.carrier.name} =="
     yield from _tally_lines(one.evidence, reader)
+    yield from notes.log_doubts
     if one.trial is None or one.window is None:
         yield from _nothing_lines(one, reader)
         return
     yield f"Held: {percent(one.held.lower_frac)} of the acres ({bracket(one.held)})."
-    yield f"Tip set: {set_words(one.trial.tip_set)}, at {reader.rate(one.rate_m3pm2)}."
+    yield f"Tip set: {set_words(one.trial.tip_set)}, at {reader.rate(one.rate_m3pm2)}{_why_moved(one, reader)}."
     yield from _window_lines(one, reader)
     for judgement in one.judgements:
         yield from _judgement_lines(judgement, one, reader)
     yield from _note_lines(one, notes, reader)
+
+
+def _why_moved(one: PassPlan, reader: Reader) -> str:
+    if not one.rate_moved:
+        return ""
+    return f" (your target is {reader.rate(one.planned.rate_m3pm2)}; this holds more of the acres)"
 
 
 def _tally_lines(evidence: Evidence, reader: Reader) -> Iterator[str]:
@@ -144,7 +165,15 @@ def _window_lines(one: PassPlan, reader: Reader) -> Iterator[str]:
         f"{reader.pressure(usual.cab_pa)} at the cab sensor, {reader.flow(usual.boom_flow_m3s)} boom flow{duty}."
     )
     if usual.droplets is not None:
-        yield f"Droplets: {usual.droplets.words}"
+        yield f"Droplets: {usual.droplets.words}{_allowed_words(one, usual.tip_pa)}."
+
+
+def _allowed_words(one: PassPlan, tip_pa: Pa) -> str:
+    """How sure an allowed class is, where one is asked for."""
+    trial, classes = one.trial, one.limits.classes
+    if trial is None or classes is None or trial.tip_set.tip.pattern is None:
+        return ""
+    return f"; inside what is allowed with {percent(probability_within(trial.tip_set.tip.pattern, tip_pa, classes))}"
 
 
 def _judgement_lines(judgement: Judgement, one: PassPlan, reader: Reader) -> Iterator[str]:
@@ -207,6 +236,8 @@ def _nothing_lines(one: PassPlan, reader: Reader) -> Iterator[str]:
         yield from (f"    {line}" for line in conflict_lines(conflict, reader))
     for refusal, count in one.refused.items():
         yield f"  {count} sets: {refusal_words(refusal)}."
+    for limit, count in one.held_nothing.items():
+        yield f"  {count} sets hold none of it: {long_words(limit)}."
 
 
 def conflict_lines(conflict: Conflict, reader: Reader) -> Iterator[str]:
@@ -238,13 +269,20 @@ def _trade_off(report: PlanReport) -> Iterator[str]:
     yield "By number of sets:"
     for option in report.plan.options:
         mark = "→" if option is report.plan.proposed else " "
-        cost = (
-            f"{money(option.cost_cents)} for new tips"
-            if option.cost_cents is not None
-            else f"{option.tips_to_buy} tips to buy"
-        )
+        cost = _cost_words(option)
         names = ", ".join(tip_set.tip.ident for tip_set in option.tip_sets)
-        yield f" {mark} {len(option.tip_sets)}: {bracket(option.held)} held, {cost}, {option.changes} changes: {names}"
+        changes = f"{option.changes} change{'' if option.changes == 1 else 's'}"
+        yield f" {mark} {len(option.tip_sets)}: {bracket(option.held)} held, {cost}, {changes}: {names}"
+
+
+def _cost_words(option: SetsOption) -> str:
+    """Money for the sets with a price, and how many tips have none."""
+    if not option.tips_to_buy:
+        return "nothing to buy"
+    known = sum(tip_set.cost_cents or 0 for tip_set in option.tip_sets)
+    unknown = sum(tip_set.needed for tip_set in option.tip_sets if tip_set.cost_cents is None)
+    parts = [f"{money(known)} for new tips"] if known else []
+    return " and ".join([*parts, *([f"{unknown} tips without a known price"] if unknown else [])])
 
 
 def _what_ifs(report: PlanReport, reader: Reader) -> Iterator[str]:

@@ -4,29 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Final
 
-from wetrun.cli.log_files import traces_of
+from wetrun.cli.log_files import traces_by_pass, traces_of
 from wetrun.cli.plan_command import report_for
 from wetrun.cli.telling import print_json, say
 from wetrun.documents.season_file import SeasonFile, read_season
-from wetrun.errors import NotDefined
+from wetrun.errors import InputProblems, NotDefined, Problem
 from wetrun.fieldlog.replay import ReplayMode, ReplayResult
 from wetrun.fieldlog.trace import Trace
-from wetrun.machine.catalogue import tip_named
 from wetrun.papers.reader import Reader, percent
+from wetrun.planning.evidence import evidence_of_traces
 from wetrun.planning.label_limits import combined_limits
 from wetrun.planning.passes import Pass
 from wetrun.planning.replaying import ReplayedPass, replayed_pass
-from wetrun.planning.tip_set import hydraulics, tip_sets
+from wetrun.planning.tip_set import TipSet, hydraulics, tip_sets
 from wetrun.planning.window import Trial
 from wetrun.quantity import Kind, System
 
 FORMAT_VERSION: Final = 1
 WHY_UNLIKE: Final = (
     "The two need not agree. The replay is the settled answer of the proposed set at every instant: no lag, no valve "
-    "delay, no wear, no wrong meter number. What came out carries all of those, and the tips that were on that day."
+    "delay, no wear but what the season file states, no wrong meter number. What came out carries all of those, and "
+    "the tips that were on that day."
 )
 
 
@@ -62,8 +64,11 @@ def run_replay(request: ReplayRequest) -> None:
     log_map = request.log_map or season_file.log_maps.get(planned.ident)
     traces = traces_of(request.logs, log_map)
     trial = _trial(season_file, planned, request, traces)
+    off_below_mps = season_file.season.sprayer.control.off_below_mps or 0.0
     results = [
-        (trace, target, replayed_pass(trial, trace, target)) for trace in traces for target in _rates(trace, planned)
+        (trace, target, replayed_pass(trial, trace, target, off_below_mps))
+        for trace in traces
+        for target in _rates(trace, planned)
     ]
     if request.as_json:
         print_json({"format_version": FORMAT_VERSION, "replays": [_plain(trace, done) for trace, _, done in results]})
@@ -87,22 +92,43 @@ def _pass_named(season_file: SeasonFile, name: str | None) -> Pass:
         if planned.ident == name:
             return planned
     known = ", ".join(planned.ident for planned in passes)
-    raise NotDefined(f"pass {name!r}", reason="the season has no such pass", remedy=f"Name one of: {known}.")
+    raise InputProblems([Problem("--pass", name, "", "the season has no such pass", f"Name one of: {known}.")])
 
 
 def _trial(season_file: SeasonFile, planned: Pass, request: ReplayRequest, traces: Sequence[Trace]) -> Trial:
     sprayer = season_file.season.sprayer
     if request.tip is None:
-        one_pass = replace(season_file, season=replace(season_file.season, passes=(planned,)))
-        chosen = report_for(one_pass, {planned.ident: traces}).plan.proposed.passes[0].trial
+        chosen = _planned_set(season_file, planned, request, traces)
         if chosen is None:
             remedy = "Name a tip with --tip, or see `wetrun plan` for what stands in the way."
             raise NotDefined(f"pass {planned.ident!r}", reason="no tip set can be proposed", remedy=remedy)
         return chosen
-    tip = tip_named(season_file.catalogue, request.tip)
-    tip_set = next(one for one in tip_sets(sprayer, season_file.catalogue) if one.tip.ident == tip.ident)
+    tip_set = _set_named(season_file, planned, request.tip)
     setup = hydraulics(tip_set, sprayer, planned.carrier.density_kgpm3)
-    return Trial(setup, tip_set, planned, combined_limits(planned))
+    usual_mps = evidence_of_traces(traces).usual_mps
+    return Trial(setup, tip_set, planned, combined_limits(planned), usual_mps)
+
+
+def _planned_set(
+    season_file: SeasonFile, planned: Pass, request: ReplayRequest, traces: Sequence[Trace]
+) -> Trial | None:
+    """The set the whole season's plan gives this pass; passes without speeds or logs stay out of that plan."""
+    others = {ident: files for ident, files in season_file.log_paths.items() if ident != planned.ident}
+    known = {**traces_by_pass(others, season_file, request.log_map), planned.ident: tuple(traces)}
+    passes = tuple(one for one in season_file.season.passes if one.ident in known or one.speeds is not None)
+    whole = replace(season_file, season=replace(season_file.season, passes=passes))
+    chosen = report_for(whole, known).plan.proposed.passes
+    return next(one.trial for one in chosen if one.planned.ident == planned.ident)
+
+
+def _set_named(season_file: SeasonFile, planned: Pass, ident: str) -> TipSet:
+    sets = tip_sets(season_file.season.sprayer, season_file.catalogue, odd_positions=planned.odd_positions)
+    for tip_set in sets:
+        if tip_set.tip.ident == ident:
+            return tip_set
+    near = get_close_matches(ident, [one.tip.ident for one in sets], n=3, cutoff=0.5)
+    remedy = f"Did you mean {' or '.join(near)}?" if near else "See `wetrun tips list`."
+    raise InputProblems([Problem("--tip", ident, "", "there is no such tip", remedy)])
 
 
 def _lines(trace: Trace, done: ReplayedPass, reader: Reader) -> Iterator[str]:

@@ -10,7 +10,7 @@ from wetrun.errors import NotDefined, Problem
 from wetrun.spray.droplets import Family
 from wetrun.spray.orifice import law_of_iso_size
 
-_SAME_IN_ALL_ROWS = ("name", "size", "family", "angle", "min_pressure", "max_pressure", "price", "pulse")
+_SAME_IN_ALL_ROWS = ("name", "size", "family", "angle", "min_pressure", "max_pressure", "price", "pulse", "height_rule")
 _FARTHEST_FROM_SIZE = 0.25
 """A flow this far from what the size gives is a slip of unit or size, not a maker's tolerance."""
 

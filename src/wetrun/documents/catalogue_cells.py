@@ -10,6 +10,7 @@ from pydantic_core import PydanticCustomError
 
 from wetrun.documents.catalogue_table import Row, Table
 from wetrun.documents.droplet_words import droplet_classes
+from wetrun.documents.family_words import FAMILY_WORDS, family_named
 from wetrun.documents.plain_fields import cents_of
 from wetrun.errors import Problem, QuantityRefused
 from wetrun.quantity import Kind, System, Typed, read, show
@@ -17,12 +18,6 @@ from wetrun.spray.droplets import DropletClass, Family
 
 Read = TypeVar("Read")
 
-FAMILIES: Final[dict[str, Family]] = {
-    "flat fan": Family.FLAT_FAN,
-    "pre-orifice": Family.PRE_ORIFICE,
-    "air induction": Family.AIR_INDUCTION,
-    "streamer": Family.STREAMER,
-} | {family.value: family for family in Family}
 _BOUNDS: Final[dict[str, tuple[Kind, str, str]]] = {
     "pressure": (Kind.PRESSURE, "1 psi", "400 psi"),
     "min_pressure": (Kind.PRESSURE, "1 psi", "400 psi"),
@@ -50,6 +45,7 @@ class TipRow:
     max_pressure: Typed | None
     price: int | None
     pulse: bool | None
+    height_rule: str | None
 
 
 def tip_row(table: Table, row: Row) -> tuple[TipRow | None, tuple[Problem, ...]]:
@@ -85,6 +81,7 @@ def tip_row(table: Table, row: Row) -> tuple[TipRow | None, tuple[Problem, ...]]
         max_pressure=cells.quantity("max_pressure"),
         price=cells.read("price", cents_of),
         pulse=cells.read("pulse", _yes_no),
+        height_rule=row.cells.get("height_rule"),
     )
     if "pressure" not in row.cells:
         cells.found.append(cells.problem("pressure", "every row needs its pressure", "Write one row per pressure."))
@@ -139,9 +136,9 @@ class _Cells:
 
 
 def _family(text: str) -> Family:
-    family = FAMILIES.get(text.casefold())
+    family = family_named(text)
     if family is None:
-        raise ValueError(f"no family is called that; the families are {', '.join(list(FAMILIES)[:4])}")
+        raise ValueError(f"no family is called that; the families are {', '.join(FAMILY_WORDS)}")
     return family
 
 

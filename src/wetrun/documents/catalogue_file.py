@@ -14,19 +14,24 @@ from wetrun.errors import InputProblems, Problem
 from wetrun.machine.catalogue import catalogue
 from wetrun.machine.tip import Tip
 
+_HEADER: Final = (
+    "ident,name,size,angle,family,pressure (psi),flow (gal/min),class,min_pressure (psi),max_pressure (psi),"
+    "price,pulse,height_rule"
+)
 _TEMPLATE: Final = f"""\
 # Tips of one maker, one row per tip and pressure. format_version: {FORMAT_VERSION}
 # What is the same for all rows of a tip may stand in its first row only. Units stand in the header or in the cell.
 # family: flat fan, pre-orifice, air induction, streamer. class: XF VF F M C VC XC UC. pulse: yes, no or empty.
 # flow may stay empty where the size is an ISO size (04, 015 …). A fan needs its angle in degrees.
-ident,name,size,angle,family,pressure (psi),flow (gal/min),class,min_pressure (psi),max_pressure (psi),price,pulse
-example-04-ai,Example wide low-drift 110-04,04,110,air induction,30,0.35,UC,30,100,9.40,no
-example-04-ai,,,,,40,0.40,XC,,,,
-example-04-ai,,,,,60,0.49,VC,,,,
-example-04-ai,,,,,100,0.63,C,,,,
-example-05-stream,Example five-stream 05,05,,streamer,20,0.36,,20,60,12.00,
-example-05-stream,,,,,40,0.50,,,,,
-example-05-stream,,,,,60,0.60,,,,,
+# height_rule: the maker's own rule for boom height in his words, where there is one, as for streamers.
+{_HEADER}
+example-04-ai,Example wide low-drift 110-04,04,110,air induction,30,0.35,UC,30,100,9.40,no,
+example-04-ai,,,,,40,0.40,XC,,,,,
+example-04-ai,,,,,60,0.49,VC,,,,,
+example-04-ai,,,,,100,0.63,C,,,,,
+example-05-stream,Example five-stream 05,05,,streamer,20,0.36,,20,60,12.00,,as high above the crop as the tips are apart
+example-05-stream,,,,,40,0.50,,,,,,
+example-05-stream,,,,,60,0.60,,,,,,
 """
 
 

@@ -26,6 +26,7 @@ COLUMNS: Final = (
     "max_pressure",
     "price",
     "pulse",
+    "height_rule",
 )
 REQUIRED: Final = ("ident", "size", "family", "pressure")
 

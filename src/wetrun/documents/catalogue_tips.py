@@ -23,6 +23,8 @@ from wetrun.spray.orifice import (
 )
 from wetrun.units import Pa
 
+_STREAMER_HEIGHT = "The maker's own rule for boom height applies."
+
 
 def tip_of_rows(tip_rows: TipRows) -> tuple[Tip | None, tuple[Problem, ...]]:
     """Return the tip its rows describe, or what is wrong with them together.
@@ -70,7 +72,7 @@ def _tip(tip_rows: TipRows, family: Family) -> Tip:
             reason="its flow rows do not reach from min_pressure to max_pressure, and nothing is assumed beyond them",
             remedy="Add rows at both ends, or narrow the pressure range to the rows.",
         )
-    name, price, pulse = (tip_rows.said(column) for column in ("name", "price", "pulse"))
+    name, price, pulse, rule = (tip_rows.said(column) for column in ("name", "price", "pulse", "height_rule"))
     return Tip(
         ident=tip_rows.ident,
         words=str(name or tip_rows.ident),
@@ -84,7 +86,7 @@ def _tip(tip_rows: TipRows, family: Family) -> Tip:
         generic=False,
         origin=f"rows of {tip_rows.file}",
         pulse=pulse if isinstance(pulse, bool) else None,
-        height_note="The maker's own rule for boom height applies." if family is Family.STREAMER else "",
+        height_note=str(rule or (_STREAMER_HEIGHT if family is Family.STREAMER else "")),
     )
 
 

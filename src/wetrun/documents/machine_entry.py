@@ -62,6 +62,9 @@ class BoomEntry(Entry):
             if twice := taken.intersection(odd.positions):
                 raise refuse(f"position {min(twice)} already has an odd tip", "Name each position once", at=at)
             taken.update(odd.positions)
+        if len(taken) == sum(self.sections):
+            limit = f"the odd positions take all {len(taken)} tips of the boom, so no position is left for a set"
+            raise refuse(limit, "Name only the positions that differ from the rest", at="odd")
         return self
 
 

@@ -23,7 +23,7 @@ from wetrun.documents.fields import (
     Wind,
 )
 from wetrun.documents.machine_entry import Entry
-from wetrun.documents.plain_fields import Day, Droplets, FileName, Words
+from wetrun.documents.plain_fields import Day, Droplets, FileName, Fit, Words
 from wetrun.documents.refusing import refuse, system_of
 from wetrun.errors import NotDefined, OutOfRange
 from wetrun.quantity import Kind, Typed, sentence
@@ -134,8 +134,11 @@ class ProductEntry(Entry):
     @model_validator(mode="after")
     def _keeps_to_its_label(self) -> Self:
         rate, most = self.rate, self.label_max
-        if rate is None or most is None:
+        if most is None:
             return self
+        if rate is None:
+            remedy = "Give the product's rate, or leave label_max out"
+            raise refuse("there is no rate to compare it with", remedy, at="label_max")
         if (rate.kind is Kind.DRY_RATE) is not (most.kind is Kind.DRY_RATE):
             limit = f"one of rate ({rate.text}) and label_max ({most.text}) is a weight, the other a volume"
             raise refuse(limit, "Type both as the label does", at="label_max")
@@ -153,7 +156,7 @@ class ProductEntry(Entry):
 
 
 class PassEntry(Entry):
-    """One planned application; `season_checks` holds its days, speeds and logs together."""
+    """One planned application; `season_checks` holds its days, tips and logs together."""
 
     name: Words
     crop: Words
@@ -164,6 +167,8 @@ class PassEntry(Entry):
     rate: RateEntry
     rate_is: Literal["solution", "water equivalent"] = "solution"
     droplets: Droplets | None = None
+    fit: Fit = ()
+    odd: bool = True
     speeds: SpeedsEntry | None = None
     logs: list[FileName] = Field(default=[], max_length=500)
     log_map: FileName | None = None

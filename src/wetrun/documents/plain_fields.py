@@ -9,6 +9,7 @@ from typing import Annotated, Final
 from pydantic import PlainValidator, WithJsonSchema
 
 from wetrun.documents.droplet_words import droplet_classes
+from wetrun.documents.family_words import FAMILY_WORDS
 from wetrun.documents.refusing import refuse
 from wetrun.spray.droplets import DropletClass
 
@@ -102,6 +103,14 @@ def _droplets(value: object) -> frozenset[DropletClass]:
         raise refuse(str(trouble), remedy) from None
 
 
+def _fit(value: object) -> tuple[str, ...]:
+    parts = value if isinstance(value, list) else [value]
+    if not parts or not all(isinstance(part, str) for part in parts):
+        remedy = 'Write ["streamer"] or ["iso-11006-ai", "pre-orifice"], or leave fit out'
+        raise refuse("families of tips or idents of tips in quotes belong here", remedy)
+    return tuple(dict.fromkeys(_words(part) for part in parts))
+
+
 Words = Annotated[str, PlainValidator(_words), WithJsonSchema({"type": "string", "minLength": 1, "maxLength": 200})]
 FileName = Annotated[
     str, PlainValidator(_file_name), WithJsonSchema({"type": "string", "minLength": 1, "maxLength": 1000})
@@ -112,6 +121,17 @@ Money = Annotated[
 ]
 Positions = Annotated[
     tuple[int, ...], PlainValidator(_positions), WithJsonSchema({"type": "string", "examples": ["1-2,71-72"]})
+]
+Fit = Annotated[
+    tuple[str, ...],
+    PlainValidator(_fit),
+    WithJsonSchema(
+        {
+            "anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}, "minItems": 1}],
+            "description": f"families of tips ({', '.join(FAMILY_WORDS)}) or idents of tips",
+            "examples": [["streamer"], ["iso-11006-ai", "pre-orifice"]],
+        }
+    ),
 ]
 Droplets = Annotated[
     frozenset[DropletClass],

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final, overload
 
+from wetrun.documents.family_words import family_named
 from wetrun.documents.machine_entry import ControlEntry, HoldEntry, LossEntry, MachineEntry, PulseEntry, PumpEntry
 from wetrun.documents.pass_entry import PassEntry, ProductEntry, SpeedsEntry
 from wetrun.documents.season_entry import SeasonEntry
@@ -58,6 +59,7 @@ def season_of_entry(entry: SeasonEntry) -> Season:
         passes=tuple(pass_of_entry(each, tolerance_frac=tolerance_frac) for each in entry.passes),
         most_sets=entry.plan.most_sets,
         budget_cents=entry.plan.budget,
+        generic=entry.plan.generic,
     )
 
 
@@ -111,6 +113,7 @@ def pass_of_entry(entry: PassEntry, *, tolerance_frac: Frac) -> Pass:
         Its records.
     """
     target = entry.rate.target.si_value
+    families = [family_named(word) for word in entry.fit]
     return Pass(
         ident=entry.name,
         crop=entry.crop,
@@ -128,6 +131,9 @@ def pass_of_entry(entry: PassEntry, *, tolerance_frac: Frac) -> Pass:
         logs=tuple(entry.logs),
         tolerance_frac=_si(entry.tolerance, tolerance_frac),
         rate_meaning=RateMeaning(entry.rate_is),
+        fit_families=frozenset(family for family in families if family is not None) or None,
+        fit_tips=frozenset(word for word in entry.fit if family_named(word) is None) or None,
+        odd_positions=entry.odd,
     )
 
 

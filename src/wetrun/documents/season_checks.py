@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date, datetime
+from difflib import get_close_matches
 from pathlib import Path
 
+from wetrun.documents.family_words import FAMILY_WORDS, family_named
 from wetrun.documents.refusals import Document, Place, key_of_place, shown_value, typed_at
 from wetrun.errors import NotDefined, Problem, QuantityRefused
 from wetrun.machine.catalogue import tip_named
@@ -19,7 +21,7 @@ from wetrun.units import Pa
 
 
 def check_passes(document: Document) -> Iterator[Problem]:
-    """Yield what is wrong with the passes: names that repeat, days out of order, no speeds.
+    """Yield what is wrong with the passes: names that repeat, days out of order.
 
     Parameters
     ----------
@@ -46,7 +48,6 @@ def check_passes(document: Document) -> Iterator[Problem]:
             yield _problem(
                 document, ("pass", at, "first"), f"it is after last ({last})", "Correct one of the two days."
             )
-        yield from _speeds_and_logs(document, ("pass", at))
 
 
 def check_tips(document: Document, tips: tuple[Tip, ...]) -> Iterator[Problem]:
@@ -78,6 +79,32 @@ def check_tips(document: Document, tips: tuple[Tip, ...]) -> Iterator[Problem]:
             highest = " or ".join(show(tip.high_pa, Kind.PRESSURE, system) for system in System)
             limit = f"the check valve opens only above this tip's greatest pressure ({highest})"
             yield _problem(document, place, limit, "Correct machine.check_valve, or the tip.")
+
+
+def check_fits(document: Document, tips: tuple[Tip, ...]) -> Iterator[Problem]:
+    """Yield a problem for each word of a pass's ``fit`` that is neither a family nor a tip.
+
+    Parameters
+    ----------
+    document : Document
+        What was typed.
+    tips : tuple of Tip
+        Built-in and imported tips.
+
+    Yields
+    ------
+    Problem
+        With the nearest families and idents.
+    """
+    known = {*FAMILY_WORDS, *(tip.ident for tip in tips)}
+    for place in _fits(document):
+        word = typed_at(document.raw, place)
+        if not isinstance(word, str) or family_named(word) is not None or " ".join(word.split()) in known:
+            continue
+        near = get_close_matches(word.casefold(), sorted(known), n=3)
+        meant = f"Did you mean {' or '.join(f'“{each}”' for each in near)}? " if near else ""
+        remedy = f"{meant}Families are {', '.join(FAMILY_WORDS)}; `wetrun tips list` shows every tip."
+        yield _problem(document, place, "no family of tips and no tip in the catalogue is called that", remedy)
 
 
 def check_files(document: Document, folder: Path) -> Iterator[Problem]:
@@ -125,17 +152,6 @@ def is_there(path: Path) -> bool:
         return False
 
 
-def _speeds_and_logs(document: Document, place: Place) -> Iterator[Problem]:
-    has_logs = bool(_list_at(document, (*place, "logs")))
-    if not has_logs and typed_at(document.raw, (*place, "speeds")) is None:
-        remedy = 'Write speeds = { slow = "8 mph", usual = "12 mph", fast = "15 mph" }, or name field logs in logs.'
-        limit = "a pass needs the speeds it is driven at, stated or from logs"
-        yield _problem(document, (*place, "speeds"), limit, remedy)
-    if not has_logs and typed_at(document.raw, (*place, "log_map")) is not None:
-        limit = "there is a map of log columns but no log"
-        yield _problem(document, (*place, "log_map"), limit, "Name the logs in logs, or leave log_map out.")
-
-
 def _problem(document: Document, place: Place, limit: str, remedy: str) -> Problem:
     typed = typed_at(document.raw, place)
     value = "" if typed is None else shown_value(typed)
@@ -150,6 +166,12 @@ def _named_tips(document: Document) -> Iterator[Place]:
             tips: Place = ("pass", at, "product", product, "tips")
             for each, typed in enumerate(_list_at(document, tips)):
                 yield (*tips, each) if isinstance(typed, str) else (*tips, each, "tip")
+
+
+def _fits(document: Document) -> Iterator[Place]:
+    for at in range(len(_list_at(document, ("pass",)))):
+        words = _list_at(document, ("pass", at, "fit"))
+        yield from (("pass", at, "fit", each) for each in range(len(words))) if words else [("pass", at, "fit")]
 
 
 def _list_at(document: Document, place: Place) -> list[object]:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Final, Literal
+from typing import Final, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from wetrun.documents.fields import Tolerance
 from wetrun.documents.machine_entry import Entry, MachineEntry
 from wetrun.documents.pass_entry import PassEntry
 from wetrun.documents.plain_fields import FileName, Money, Words
+from wetrun.documents.refusing import refuse
 
 FORMAT_VERSION: Final = 1
 
@@ -27,6 +28,7 @@ class PlanEntry(Entry):
     budget: Money | None = None
     catalogue: FileName | None = None
     tolerance: Tolerance | None = None
+    generic: bool = True
 
 
 class SeasonEntry(Entry):
@@ -39,3 +41,11 @@ class SeasonEntry(Entry):
     machine: MachineEntry
     plan: PlanEntry = PlanEntry()
     passes: list[PassEntry] = Field(alias="pass", min_length=1, max_length=200)
+
+    @model_validator(mode="after")
+    def _leaves_tips_to_choose_from(self) -> Self:
+        plan = self.plan
+        if not plan.generic and plan.catalogue is None and not self.machine.owned:
+            remedy = "Name the shop's own tips in plan.catalogue, list a set the customer owns, or leave generic out"
+            raise refuse("without the built-in tips there is none left to propose", remedy, at="plan.generic")
+        return self

@@ -12,7 +12,7 @@ from pydantic import BaseModel, ValidationError
 from wetrun.documents.catalogue_file import read_catalogue
 from wetrun.documents.refusals import Document, key_of_place, problems_of, shown_value
 from wetrun.documents.season_build import season_of_entry
-from wetrun.documents.season_checks import check_files, check_passes, check_tips, is_there
+from wetrun.documents.season_checks import check_files, check_fits, check_passes, check_tips, is_there
 from wetrun.documents.season_entry import FORMAT_VERSION, SeasonEntry
 from wetrun.documents.text_file import text_of_file
 from wetrun.documents.toml_text import parsed_toml
@@ -79,7 +79,7 @@ def read_season(path: Path) -> SeasonFile:
     tips, wrong = _tips(document, path.parent)
     problems += (*wrong, *check_passes(document), *check_files(document, path.parent))
     if not wrong:  # a tip of a catalogue that could not be read would be called unknown
-        problems += tuple(check_tips(document, tips))
+        problems += (*check_tips(document, tips), *check_fits(document, tips))
     if entry is None or problems:
         raise InputProblems(problems)
     return _season_file(path, entry, tips)

@@ -17,6 +17,7 @@ from wetrun.units import Frac, M, M3pm2, Mps
 SAME_RATE_FRAC: Final[Frac] = 0.02
 """A log driven within this of the planned rate needs no second reading at the same boom flow."""
 STATED_POINTS: Final = 4096
+ASIDE_FRAC: Final[Frac] = 0.025
 
 
 class EvidenceKind(StrEnum):
@@ -45,7 +46,9 @@ class Evidence:
     log_rate_m3pm2 : float or None
         Rate the log was driven at, median by area [m3/m2].
     usual_mps : float
-        Median speed by area [m/s].
+        Median speed by area, or the usual speed as stated [m/s].
+    slow_mps, fast_mps : float
+        Slow and fast end: as stated, or the speeds that leave 2.5 % of the area of a log on either side [m/s].
     """
 
     kind: EvidenceKind
@@ -55,6 +58,8 @@ class Evidence:
     full_width_m: M
     log_rate_m3pm2: M3pm2 | None
     usual_mps: Mps
+    slow_mps: Mps
+    fast_mps: Mps
 
     def driven_at_other_rate(self, rate_m3pm2: M3pm2) -> bool:
         """Return True if the log's own rate is far enough off that operators would have driven differently.
@@ -89,6 +94,7 @@ def evidence_of_traces(traces: Sequence[Trace]) -> Evidence:
     """
     ledger = merged([ledger_of(trace) for trace in traces])
     rate_m3pm2 = _middle_rate_m3pm2(traces)
+    slow, usual, fast = (float(v) for v in ledger.speed.percentiles([ASIDE_FRAC, 0.5, 1.0 - ASIDE_FRAC])[0])
     return Evidence(
         kind=EvidenceKind.LOG,
         names=tuple(sorted(trace.facts.file for trace in traces)),
@@ -96,7 +102,9 @@ def evidence_of_traces(traces: Sequence[Trace]) -> Evidence:
         flow_per_width=None if rate_m3pm2 is None else ledger.flow_per_width,
         full_width_m=max(trace.full_width_m for trace in traces),
         log_rate_m3pm2=rate_m3pm2,
-        usual_mps=float(ledger.speed.percentiles([0.5])[0][0]),
+        usual_mps=usual,
+        slow_mps=slow,
+        fast_mps=fast,
     )
 
 
@@ -146,4 +154,4 @@ def evidence_of_stated(speeds: StatedSpeeds, width_m: M) -> Evidence:
     else:
         values = np.full(STATED_POINTS, usual)
     tally = tally_of(values, np.full(STATED_POINTS, width_m), np.ones(STATED_POINTS))
-    return Evidence(EvidenceKind.STATED, (), tally, None, width_m, None, usual)
+    return Evidence(EvidenceKind.STATED, (), tally, None, width_m, None, usual, slow, fast)

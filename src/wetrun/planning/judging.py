@@ -13,8 +13,9 @@ from numpy.typing import NDArray
 from wetrun.fieldlog.ledger import Tally
 from wetrun.planning.evidence import Evidence
 from wetrun.planning.label_limits import PassLimits
-from wetrun.planning.window import Trial, limit_curves
-from wetrun.spray.limits import Bound, BoundCurve, FlowArray, Limit, Side, flow_edges, flow_window
+from wetrun.planning.window import Trial, limit_curves, over_label_below_m3s
+from wetrun.spray.flow_window import flow_edges, flow_window, rate_is_off
+from wetrun.spray.limits import Bound, BoundCurve, FlowArray, Limit, Side
 from wetrun.units import METRE, Cm2, Frac, M, M3pm2, Mps
 
 FloatArray = NDArray[np.float64]
@@ -234,7 +235,7 @@ def judge(trial: Trial, evidence: Evidence, *, rate_m3pm2: M3pm2, reading: Readi
     tally = tally_for(evidence, reading)
     on_fracs = tally.levels_m / evidence.full_width_m
     curves = limit_curves(trial, on_fracs)
-    edges = flow_edges(curves, on_fracs.size, tolerance_frac=trial.planned.tolerance_frac)
+    edges = flow_edges(curves, on_fracs.size, trial.tolerance(rate_m3pm2), trial.setup.gain_ratio)
 
     def turned(flows_m3s: FloatArray) -> FloatArray:
         return thresholds(flows_m3s, trial.tip_set.spacing_m, rate_m3pm2, reading)
@@ -246,22 +247,25 @@ def judge(trial: Trial, evidence: Evidence, *, rate_m3pm2: M3pm2, reading: Readi
         off_below=off_below_mps * (rate_m3pm2 if reading is Reading.SAME_FLOW else 1.0),
     )
     lower, upper = held_shares(tally, ends)
-    over, ratio = None, trial.limits.label_ratio
-    if ratio is not None:
-        over = _over_label(tally, turned(edges.floor_m3s) / ratio, ends.off_below)
+    over = None
+    if trial.limits.label_ratio is not None:
+        below = over_label_below_m3s(edges.floor_m3s, edges.ceiling_m3s, trial)
+        over = _over_label(tally, turned(below), ends.off_below)
     held = Share(float(lower), float(upper))
+    off = bool(rate_is_off(trial.setup.gain_ratio, trial.tolerance(rate_m3pm2)))
     return Judgement(
-        reading=reading, rate_m3pm2=rate_m3pm2, held=held, lost=_lost(tally, curves, ends), over_label=over
+        reading=reading, rate_m3pm2=rate_m3pm2, held=held, lost=_lost(tally, curves, ends, off=off), over_label=over
     )
 
 
 def _over_label(tally: Tally, below: FloatArray, off_below: float) -> Share:
-    lower, upper = tally.area_within(np.full_like(below, off_below), np.nextafter(below, 0.0))
+    just_below = np.where(np.isinf(below), np.inf, np.nextafter(below, 0.0))
+    lower, upper = tally.area_within(np.full_like(below, off_below), just_below)
     total = max(tally.total_cm2, 1)
     return Share(float(lower) / total, float(upper) / total)
 
 
-def _lost(tally: Tally, curves: Sequence[BoundCurve], ends: Ends) -> tuple[Lost, ...]:
+def _lost(tally: Tally, curves: Sequence[BoundCurve], ends: Ends, *, off: bool) -> tuple[Lost, ...]:
     """Area outside the window by the limit that closed it, at each active width its own."""
     shares: dict[tuple[Limit, Side], float] = {}
     total = max(tally.total_cm2, 1)
@@ -271,7 +275,7 @@ def _lost(tally: Tally, curves: Sequence[BoundCurve], ends: Ends) -> tuple[Lost,
         for side in Side:
             area_cm2 = _area_outside(tally, level, (low, high), side)
             if area_cm2:
-                key = (_closing_limit(bounds, ends, level, side), side)
+                key = (Limit.RATE_OFF if off else _closing_limit(bounds, ends, level, side), side)
                 shares[key] = shares.get(key, 0.0) + area_cm2 / total
     ordered = sorted(shares.items(), key=lambda item: (-item[1], item[0]))
     return tuple(Lost(limit, side, share) for (limit, side), share in ordered)

@@ -73,6 +73,8 @@ class PassLimits:
     ----------
     rate_low_m3pm2, rate_high_m3pm2 : float
         Carrier rate [m3/m2].
+    label_low_m3pm2, label_high_m3pm2 : float or None
+        The labels' own least and most carrier, without the customer's wish [m3/m2].
     classes : frozenset of DropletClass or None
         Droplet classes; None if nobody asks for one.
     permitted : mapping of str to float or None, or None
@@ -93,6 +95,8 @@ class PassLimits:
 
     rate_low_m3pm2: M3pm2
     rate_high_m3pm2: M3pm2
+    label_low_m3pm2: M3pm2 | None
+    label_high_m3pm2: M3pm2 | None
     classes: frozenset[DropletClass] | None
     permitted: Mapping[str, Pa | None] | None
     speed_high_mps: Mps | None
@@ -134,6 +138,7 @@ def combined_limits(planned: Pass) -> PassLimits:
     last_day = min([planned.last_day, *(p.last_day for p in products if p.last_day)])
     ratio, owner = min(((p.label_ratio, p.name) for p in products if p.label_ratio is not None), default=(None, ""))
     rate_low, rate_high = _meet(rate)
+    label_low, label_high = _meet(rate[1:])
     conflicts = (
         *_crossed(LimitThing.RATE, rate),
         *_crossed(LimitThing.WIND, wind),
@@ -146,6 +151,8 @@ def combined_limits(planned: Pass) -> PassLimits:
     return PassLimits(
         rate_low_m3pm2=planned.rate_low_m3pm2 if rate_low is None else rate_low,
         rate_high_m3pm2=planned.rate_high_m3pm2 if rate_high is None else rate_high,
+        label_low_m3pm2=label_low,
+        label_high_m3pm2=label_high,
         classes=classes,
         permitted=permitted,
         speed_high_mps=_least(p.speed_high_mps for p in products),

@@ -8,7 +8,7 @@ from enum import StrEnum
 
 from wetrun.machine.sprayer import Sprayer
 from wetrun.spray.carrier import Carrier
-from wetrun.spray.droplets import DropletClass
+from wetrun.spray.droplets import DropletClass, Family
 from wetrun.units import M2, Cents, Frac, Kgpm2, M, M3pm2, Mps, Pa, Ratio
 
 
@@ -137,6 +137,12 @@ class Pass:
         How far the rate may be off and still count as held [frac].
     rate_meaning : RateMeaning
         What the typed rate means.
+    fit_families : frozenset of Family or None
+        Families the customer wants fitted; None leaves it open.
+    fit_tips : frozenset of str or None
+        Tips the customer wants fitted, by ident, besides those families; None leaves it open.
+    odd_positions : bool
+        False if the odd positions of the boom carry the set's own tip in this pass.
     """
 
     ident: str
@@ -155,6 +161,9 @@ class Pass:
     logs: tuple[str, ...] = ()
     tolerance_frac: Frac = 0.05
     rate_meaning: RateMeaning = RateMeaning.SOLUTION
+    fit_families: frozenset[Family] | None = None
+    fit_tips: frozenset[str] | None = None
+    odd_positions: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -175,6 +184,8 @@ class Season:
         Most different tip sets the customer will carry; None leaves it open.
     budget_cents : int or None
         Most money for new tips [cents]; None leaves it open.
+    generic : bool
+        Whether the built-in generic tips may be proposed, or only the shop's own rows and owned sets.
     """
 
     title: str
@@ -183,3 +194,4 @@ class Season:
     passes: tuple[Pass, ...]
     most_sets: int | None = None
     budget_cents: Cents | None = None
+    generic: bool = True

@@ -10,8 +10,8 @@ from wetrun.fieldlog.logged import FlowComparison, InstantFilter, LoggedShare, f
 from wetrun.fieldlog.replay import ReplayMode, ReplayResult, SteadySetup, replay, width_levels
 from wetrun.fieldlog.trace import Trace
 from wetrun.planning.window import Trial, limit_curves
-from wetrun.spray.limits import flow_edges
-from wetrun.units import M3pm2
+from wetrun.spray.flow_window import flow_edges
+from wetrun.units import M3pm2, Mps
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +39,7 @@ class ReplayedPass:
     flows: FlowComparison | None
 
 
-def steady_setup(trial: Trial, trace: Trace, rate_m3pm2: M3pm2 | None) -> SteadySetup:
+def steady_setup(trial: Trial, trace: Trace, rate_m3pm2: M3pm2 | None, off_below_mps: Mps) -> SteadySetup:
     """Return what a set can deliver at every active width of a log, per metre of boom.
 
     Parameters
@@ -50,6 +50,8 @@ def steady_setup(trial: Trial, trace: Trace, rate_m3pm2: M3pm2 | None) -> Steady
         The log.
     rate_m3pm2 : float or None
         Rate to replay [m3/m2]; None for the log's own target.
+    off_below_mps : float
+        Speed below which the machine shuts off [m/s]; 0 if it does not.
 
     Returns
     -------
@@ -58,9 +60,10 @@ def steady_setup(trial: Trial, trace: Trace, rate_m3pm2: M3pm2 | None) -> Steady
     """
     levels_m = width_levels(trace)
     on_fracs = levels_m / trace.full_width_m
-    edges = flow_edges(limit_curves(trial, on_fracs), on_fracs.size, tolerance_frac=trial.planned.tolerance_frac)
-    spacing_m, ratio = trial.tip_set.spacing_m, trial.limits.label_ratio
     wanted = trial.planned.rate_m3pm2 if rate_m3pm2 is None else rate_m3pm2
+    tolerance, gain = trial.tolerance(wanted), trial.setup.gain_ratio
+    edges = flow_edges(limit_curves(trial, on_fracs), on_fracs.size, tolerance, gain)
+    spacing_m = trial.tip_set.spacing_m
     return SteadySetup(
         levels_m=levels_m,
         floor_m2ps=edges.floor_m3s / spacing_m,
@@ -68,11 +71,14 @@ def steady_setup(trial: Trial, trace: Trace, rate_m3pm2: M3pm2 | None) -> Steady
         held_low_m2ps=edges.low_m3s / spacing_m,
         held_high_m2ps=edges.high_m3s / spacing_m,
         rate_m3pm2=rate_m3pm2,
-        label_max_m3pm2=None if ratio is None else ratio * wanted,
+        label_ratio=trial.limits.label_ratio,
+        gain_ratio=gain,
+        speed_low_mps=off_below_mps,
+        speed_high_mps=trial.limits.speed_high_mps or float("inf"),
     )
 
 
-def replayed_pass(trial: Trial, trace: Trace, rate_m3pm2: M3pm2 | None) -> ReplayedPass:
+def replayed_pass(trial: Trial, trace: Trace, rate_m3pm2: M3pm2 | None, off_below_mps: Mps) -> ReplayedPass:
     """Return one set on one pass, driven over one log.
 
     Parameters
@@ -83,13 +89,15 @@ def replayed_pass(trial: Trial, trace: Trace, rate_m3pm2: M3pm2 | None) -> Repla
         The log.
     rate_m3pm2 : float or None
         Rate to replay [m3/m2]; None for the log's own target.
+    off_below_mps : float
+        Speed below which the machine shuts off [m/s]; 0 if it does not.
 
     Returns
     -------
     ReplayedPass
         Steady state: no lag, no valve delay. What really came out carries both.
     """
-    setup = steady_setup(trial, trace, rate_m3pm2)
+    setup = steady_setup(trial, trace, rate_m3pm2, off_below_mps)
     carries = _carries_rates(trace)
     modes = tuple(ReplayMode) if carries else (ReplayMode.SAME_SPEED,)
     return ReplayedPass(

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from wetrun.errors import ended
 from wetrun.fieldlog.trace import Trace
 from wetrun.fieldlog.turns import TurnTally, turn_tally
 from wetrun.machine.boom import Boom
@@ -33,9 +34,12 @@ from wetrun.spray.feedback import (
     density_places,
     wear_effect,
 )
-from wetrun.units import METRE, Frac, Mps
+from wetrun.units import METRE, Frac, M, Mps
 
-WORTH_SAYING_FRAC: Frac = 0.98
+RATES: Final = ("target_rate", "applied_rate")
+SAME_WIDTH_FRAC: Final[Frac] = 0.02
+"""Boom widths closer than this are one: a tape and a monitor differ by as much."""
+WORTH_SAYING_FRAC: Final[Frac] = 0.98
 """A pass held to at least this share needs no what-if."""
 
 
@@ -59,6 +63,8 @@ class PassNotes:
         Nearest rate at which the chosen set does the pass.
     speed_change : SpeedChange or None
         Speeds to keep to, for the chosen set to do the pass.
+    log_doubts : tuple of str
+        What the logs leave open, as sentences.
     """
 
     turns: tuple[TurnTally, ...] = ()
@@ -68,6 +74,7 @@ class PassNotes:
     wear: WearEffect | None = None
     rate_change: RateChange | None = None
     speed_change: SpeedChange | None = None
+    log_doubts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,8 +129,9 @@ def plan_report(plan: SeasonPlan, traces: Mapping[str, Sequence[Trace]]) -> Plan
 
 
 def _notes(one: PassPlan, table: PassTable, plan: SeasonPlan, traces: Sequence[Trace]) -> PassNotes:
+    doubts = tuple(doubt for trace in traces for doubt in log_doubts(trace, plan.season.sprayer.boom.width_m))
     if one.trial is None:
-        return PassNotes()
+        return PassNotes(log_doubts=doubts)
     control, tip = plan.season.sprayer.control, one.trial.tip_set.tip
     off_below_mps = control.off_below_mps or 0.0
     edges_m = section_edges_m(plan.season.sprayer.boom)
@@ -140,7 +148,38 @@ def _notes(one: PassPlan, table: PassTable, plan: SeasonPlan, traces: Sequence[T
         wear=wear_effect(one.trial.setup, tip.wear_ratio) if tip.wear_ratio != 1.0 else None,
         rate_change=_rate_change(one, table, off_below_mps) if short else None,
         speed_change=speed_change(one.trial, table, one.rate_m3pm2) if short else None,
+        log_doubts=doubts,
     )
+
+
+def log_doubts(trace: Trace, boom_width_m: M) -> tuple[str, ...]:
+    """Return what a log leaves open for a plan, as sentences.
+
+    Parameters
+    ----------
+    trace : Trace
+        The log.
+    boom_width_m : float
+        Working width of the machine the plan is for [m].
+
+    Returns
+    -------
+    tuple of str
+        The reader's own doubts, rates that could not be used, and a boom of another width.
+    """
+    file = trace.facts.file
+    found = [f"{file}: {doubt.words}. {ended(doubt.remedy)}" for doubt in trace.facts.doubts]
+    if any(raw.meaning in RATES for raw in trace.facts.raw_columns):
+        found.append(
+            f"{file}: its rates have no unit, so it is read at the same speed only; state the unit in a column map."
+        )
+    if abs(trace.full_width_m / boom_width_m - 1.0) > SAME_WIDTH_FRAC:
+        ratio = trace.full_width_m / boom_width_m
+        found.append(
+            f"{file}: it was driven with a boom {ratio:.2f} times as wide as this machine's. Speeds are used as they "
+            "are, the boom that was on by its share; check that it is this customer's driving."
+        )
+    return tuple(found)
 
 
 def _rate_change(one: PassPlan, table: PassTable, off_below_mps: Mps) -> RateChange | None:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 from typing import Final
 
 import numpy as np
 
-from wetrun.machine.tip import Tip
+from wetrun.machine.tip import OwnedSet, Tip
 from wetrun.planning.evidence import Evidence
 from wetrun.planning.judging import Judgement, Share, judge, readings_owed
 from wetrun.planning.label_limits import PassLimits
@@ -18,8 +18,9 @@ from wetrun.planning.passes import Pass, Season
 from wetrun.planning.reduction import Choice
 from wetrun.planning.selection import NONE, Selection, best_selection
 from wetrun.planning.table import PassTable, pass_table
-from wetrun.planning.tip_set import Refusal, TipSet, tip_sets
+from wetrun.planning.tip_set import Refusal, TipSet, owned_too_small, tip_sets
 from wetrun.planning.window import SpeedWindow, Trial, speed_window
+from wetrun.spray.limits import Limit
 from wetrun.units import M2, Cents, Frac, M3pm2, Mps
 
 METHOD: Final = "season tip plan"
@@ -54,6 +55,10 @@ class PassPlan:
         Speeds of the pass.
     refused : mapping of Refusal to int
         How many sets were out of the question, and why.
+    held_nothing : mapping of Limit to int
+        How many of the others hold no speed at all, by the limit in the way; counted only where no set is chosen.
+    rate_moved : bool
+        Whether a rate of the accepted range other than the target holds enough more to be proposed.
     """
 
     planned: Pass
@@ -65,6 +70,8 @@ class PassPlan:
     held: Share
     evidence: Evidence
     refused: Mapping[Refusal, int]
+    held_nothing: Mapping[Limit, int]
+    rate_moved: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,6 +124,10 @@ class SeasonPlan:
         The fewest sets beyond which one more holds less than one per cent more of the area.
     prices_known : bool
         Whether cost was compared in money; else in tips to buy.
+    without_budget : Share or None
+        What could be held if there were no budget; None if there is none.
+    owned_left_out : tuple of OwnedSet
+        Owned sets with too few tips for the boom.
     method, method_number : str, int
         What made it.
     """
@@ -126,6 +137,8 @@ class SeasonPlan:
     options: tuple[SetsOption, ...]
     proposed: SetsOption
     prices_known: bool
+    without_budget: Share | None = None
+    owned_left_out: tuple[OwnedSet, ...] = ()
     method: str = METHOD
     method_number: int = METHOD_NUMBER
 
@@ -162,51 +175,101 @@ def season_plan(
     ----------
     highs-milp
     """
-    sets = tip_sets(season.sprayer, catalogue)
+    tables = _tables(season, catalogue, evidence)
+    options = _options(season, tables, most_sets or season.most_sets)
+    proposed = options[-1] if most_sets or season.most_sets else _worth_it(options)
+    without_budget = None
+    if season.budget_cents is not None:
+        free = replace(season, budget_cents=None)
+        without_budget = _options(free, _tables(free, catalogue, evidence), most_sets or season.most_sets)[-1].held
+    return SeasonPlan(
+        season=season,
+        tables=tables,
+        options=options,
+        proposed=proposed,
+        prices_known=prices_known(tables),
+        without_budget=without_budget,
+        owned_left_out=owned_too_small(season.sprayer),
+    )
+
+
+def _tables(season: Season, catalogue: Sequence[Tip], evidence: Mapping[str, Evidence]) -> tuple[PassTable, ...]:
+    """Every pass against every set, in the order sprayed."""
+    sprayer = season.sprayer
+    sets = {odd: tip_sets(sprayer, catalogue, odd_positions=odd) for odd in (True, False)}
+    barred = _barred(season, sets[True])
     ordered = sorted(season.passes, key=lambda planned: (planned.first_day, planned.ident))
-    tables = tuple(pass_table(planned, season.sprayer, sets, evidence[planned.ident]) for planned in ordered)
-    prices_known = all(one.cost_cents is not None for one in sets)
-    choice = choice_of(tables, sets, budget_cents=season.budget_cents if prices_known else None)
+    return tuple(
+        pass_table(one, sprayer, sets[one.odd_positions], evidence[one.ident], barred=barred) for one in ordered
+    )
+
+
+def _barred(season: Season, sets: Sequence[TipSet]) -> dict[tuple[str, bool], Refusal]:
+    """Sets the whole season rules out: generic ones where only own rows are asked for, unpriced ones under a budget."""
+    barred = {}
+    for one in sets:
+        if one.tip.generic and not one.owned and not season.generic:
+            barred[one.key] = Refusal.GENERIC
+        elif one.cost_cents is None and season.budget_cents is not None:
+            barred[one.key] = Refusal.NO_PRICE
+    return barred
+
+
+def prices_known(tables: Sequence[PassTable]) -> bool:
+    """Return whether any set that may be used has a price, so that cost can be compared in money.
+
+    Parameters
+    ----------
+    tables : sequence of PassTable
+        Every pass against every set.
+
+    Returns
+    -------
+    bool
+        False counts cost in tips to buy.
+    """
+    return any(trial.tip_set.cost_cents for table in tables for trial in table.trials)
+
+
+def _options(season: Season, tables: Sequence[PassTable], most_sets: int | None) -> tuple[SetsOption, ...]:
+    """The best for one set, two sets and so on, as far as one more holds more."""
+    choice = choice_of(tables, budget_cents=season.budget_cents)
     options: list[SetsOption] = []
     lost: list[int] = []
-    asked = most_sets or season.most_sets
-    for number in range(1, (asked or len(ordered)) + 1):
+    for number in range(1, (most_sets or len(tables)) + 1):
         selection = best_selection(choice, number)
         if lost and selection.lost >= lost[-1]:
             break
         lost.append(selection.lost)
-        options.append(_option(season, tables, sets, selection, most_sets=number))
-    proposed = options[-1] if asked else _worth_it(options)
-    return SeasonPlan(
-        season=season, tables=tables, options=tuple(options), proposed=proposed, prices_known=prices_known
-    )
+        options.append(_option(season, tables, selection, most_sets=number))
+    return tuple(options)
 
 
-def choice_of(tables: Sequence[PassTable], sets: Sequence[TipSet], *, budget_cents: Cents | None) -> Choice:
+def choice_of(tables: Sequence[PassTable], *, budget_cents: Cents | None) -> Choice:
     """Return the whole numbers the selection is made from.
 
     Parameters
     ----------
     tables : sequence of PassTable
         Passes in the order they are sprayed.
-    sets : sequence of TipSet
-        Candidates.
     budget_cents : int or None
         Most that may be spent [cents].
 
     Returns
     -------
     Choice
-        Area lost in units of `UNIT_M2`; cost in cents, or in tips to buy where any price is unknown.
+        Area lost in units of `UNIT_M2`; cost in cents, or in tips to buy where no price is known at all. A single
+        unknown price counts as the dearest known one, so that a tip is never chosen because its price is missing.
     """
+    sets = [trial.tip_set for trial in tables[0].trials]
     areas = np.array([table.planned.area_m2 for table in tables])
     held = np.array([table.lower_frac for table in tables])
     # A hair over a whole unit is that unit: the share is a quotient of whole numbers.
     lost = np.ceil((1.0 - held) * areas[:, None] / UNIT_M2 - 1e-6).astype(np.int64)
     without = np.array([ceil(area_m2 / UNIT_M2) for area_m2 in areas], dtype=np.int64)
     usable = np.array([[reason is None for reason in table.refused] for table in tables])
-    known = all(one.cost_cents is not None for one in sets)
-    cost = [(one.cost_cents or 0) if known else one.needed for one in sets]
+    dearest = max((one.cost_cents for one in sets if one.cost_cents is not None), default=0)
+    cost = [one.needed if not dearest else dearest if one.cost_cents is None else one.cost_cents for one in sets]
     return Choice(
         lost=lost,
         lost_without=without,
@@ -256,12 +319,24 @@ def pass_plan(table: PassTable, number: int, off_below_mps: Mps) -> PassPlan:
         held=held,
         evidence=table.evidence,
         refused=refused,
+        held_nothing=_held_nothing(table) if trial is None else {},
+        rate_moved=rate_m3pm2 != table.planned.rate_m3pm2,
     )
 
 
-def _option(
-    season: Season, tables: Sequence[PassTable], sets: Sequence[TipSet], selection: Selection, *, most_sets: int
-) -> SetsOption:
+def _held_nothing(table: PassTable) -> dict[Limit, int]:
+    """What stands in the way of the sets nothing refuses, by the limit that closes their window."""
+    limits: list[Limit] = []
+    for trial, refused in zip(table.trials, table.refused, strict=True):
+        if refused is None:
+            window = speed_window(trial, table.planned.rate_m3pm2)
+            closed = window.low_by if window.empty or window.low_mps > table.evidence.usual_mps else window.high_by
+            limits += [] if closed is None else [closed]
+    return dict(Counter(limits))
+
+
+def _option(season: Season, tables: Sequence[PassTable], selection: Selection, *, most_sets: int) -> SetsOption:
+    sets = [trial.tip_set for trial in tables[0].trials]
     off_below_mps = season.sprayer.control.off_below_mps or 0.0
     plans = tuple(pass_plan(table, at, off_below_mps) for table, at in zip(tables, selection.sets, strict=True))
     used = tuple(sets[number] for number in dict.fromkeys(selection.sets) if number != NONE)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import isfinite, log, sqrt
+from types import MappingProxyType
 from typing import Annotated, Final
 
 import numpy as np
@@ -17,13 +18,16 @@ from wetrun.planning.label_limits import PassLimits, combined_limits
 from wetrun.planning.passes import Pass
 from wetrun.planning.tip_set import Refusal, TipSet, hydraulics, refusal
 from wetrun.planning.window import Trial, limit_curves
-from wetrun.spray.limits import flow_edges
-from wetrun.units import CUBIC_METRE_PER_SQUARE_METRE, FRACTION, M3pm2, Mps
+from wetrun.spray.flow_window import Extremes, edges_of, extremes, flow_edges
+from wetrun.units import CUBIC_METRE_PER_SQUARE_METRE, FRACTION, Frac, M3pm2, Mps
 
 RATE_STEPS: Final = 9
 MIDDLE_STEPS: Final = 1000
 FAR_OFF: Final = 5000
 """Distance from the middle, in thousandths of a logarithm, of a window that is empty or a thousandfold away."""
+
+WORTH_MOVING_FRAC: Final[Frac] = 0.01
+"""Share of area a rate other than the target must gain to be chosen."""
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -64,7 +68,14 @@ class PassTable:
     off_middle: IntArray
 
 
-def pass_table(planned: Pass, sprayer: Sprayer, sets: Sequence[TipSet], evidence: Evidence) -> PassTable:
+def pass_table(
+    planned: Pass,
+    sprayer: Sprayer,
+    sets: Sequence[TipSet],
+    evidence: Evidence,
+    *,
+    barred: Mapping[tuple[str, bool], Refusal] = MappingProxyType({}),
+) -> PassTable:
     """Return one pass against every tip set.
 
     Parameters
@@ -77,6 +88,8 @@ def pass_table(planned: Pass, sprayer: Sprayer, sets: Sequence[TipSet], evidence
         Candidates.
     evidence : Evidence
         Speeds of the pass.
+    barred : mapping of (str, bool) to Refusal
+        Sets the season as a whole rules out, by key.
 
     Returns
     -------
@@ -84,8 +97,9 @@ def pass_table(planned: Pass, sprayer: Sprayer, sets: Sequence[TipSet], evidence
         Where two readings are owed, the share is that of the worse one; of equal rates the one nearest the target.
     """
     limits, density = combined_limits(planned), planned.carrier.density_kgpm3
-    trials = tuple(Trial(hydraulics(one, sprayer, density), one, planned, limits) for one in sets)
-    refused = tuple(refusal(one, planned, limits, sprayer.control.loop) for one in sets)
+    usual_mps = evidence.usual_mps
+    trials = tuple(Trial(hydraulics(one, sprayer, density), one, planned, limits, usual_mps) for one in sets)
+    refused = tuple(barred.get(one.key) or refusal(one, planned, limits, sprayer.control.loop) for one in sets)
     tried = np.array([number for number, reason in enumerate(refused) if reason is None], dtype=np.int64)
     rates = np.full(len(sets), planned.rate_m3pm2)
     lower, upper = np.zeros(len(sets)), np.zeros(len(sets))
@@ -134,9 +148,10 @@ class JudgedSets:
     """Windows of many tip sets on one pass, worked out once per reading, judged at any rate."""
 
     def __init__(self, trials: Sequence[Trial], evidence: Evidence, off_below_mps: Mps) -> None:
-        self._limits, self._evidence, self._off_below_mps = trials[0].limits, evidence, off_below_mps
+        self._trial, self._evidence, self._off_below_mps = trials[0], evidence, off_below_mps
         self._spacing = np.array([[trial.tip_set.spacing_m] for trial in trials])
-        self._edges = {reading: self._flows(trials, reading) for reading in Reading}
+        self._gain = np.array([[trial.setup.gain_ratio] for trial in trials])
+        self._limits = {reading: self._tightest(trials, reading) for reading in Reading}
         whole = [flow_edges(limit_curves(trial, np.ones(1)), 1) for trial in trials]
         self._whole = [(float(edges.low_m3s[0]), float(edges.high_m3s[0])) for edges in whole]
 
@@ -173,23 +188,27 @@ class JudgedSets:
         chosen, lower, upper = np.full(sets, rates_m3pm2[0]), np.full(sets, -1.0), np.zeros(sets)
         for rate_m3pm2 in rates_m3pm2:
             least, most = self.held_at(rate_m3pm2)
-            better = least > lower + 1e-9
+            better = least > lower + WORTH_MOVING_FRAC
             chosen[better], lower[better], upper[better] = rate_m3pm2, least[better], most[better]
         off = [self._from_middle(at, rate) for at, rate in enumerate(chosen)]
         return chosen, lower, upper, np.array(off, dtype=np.int64)
 
-    def _flows(self, trials: Sequence[Trial], reading: Reading) -> tuple[FloatArray, FloatArray]:
+    def _tightest(self, trials: Sequence[Trial], reading: Reading) -> Extremes:
         on_fracs = tally_for(self._evidence, reading).levels_m / self._evidence.full_width_m
-        tolerance = trials[0].planned.tolerance_frac
-        edges = [flow_edges(limit_curves(t, on_fracs), on_fracs.size, tolerance_frac=tolerance) for t in trials]
-        return np.array([one.low_m3s for one in edges]), np.array([one.high_m3s for one in edges])
+        found = [extremes(limit_curves(trial, on_fracs), on_fracs.size) for trial in trials]
+        return Extremes(
+            floor_m3s=np.array([one.floor_m3s for one in found]),
+            ceiling_m3s=np.array([one.ceiling_m3s for one in found]),
+            judged_low_m3s=np.array([one.judged_low_m3s for one in found]),
+            judged_high_m3s=np.array([one.judged_high_m3s for one in found]),
+        )
 
     def _shares(self, rate_m3pm2: M3pm2, reading: Reading) -> tuple[FloatArray, FloatArray]:
-        low, high = self._edges[reading]
+        edges = edges_of(self._limits[reading], self._trial.tolerance(rate_m3pm2), self._gain)
         ends = Ends(
-            low=thresholds(low, self._spacing, rate_m3pm2, reading),
-            high=thresholds(high, self._spacing, rate_m3pm2, reading),
-            cap=speed_cap(self._limits, rate_m3pm2, reading),
+            low=thresholds(edges.low_m3s, self._spacing, rate_m3pm2, reading),
+            high=thresholds(edges.high_m3s, self._spacing, rate_m3pm2, reading),
+            cap=speed_cap(self._trial.limits, rate_m3pm2, reading),
             off_below=self._off_below_mps * (rate_m3pm2 if reading is Reading.SAME_FLOW else 1.0),
         )
         return held_shares(tally_for(self._evidence, reading), ends)

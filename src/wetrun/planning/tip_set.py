@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import sqrt
 
 from wetrun.errors import NotDefined
 from wetrun.machine.sprayer import Sprayer
-from wetrun.machine.tip import Tip
+from wetrun.machine.tip import OwnedSet, Tip
 from wetrun.planning.label_limits import PassLimits
 from wetrun.planning.passes import Pass
 from wetrun.spray.controller import Hydraulics, Loop
-from wetrun.spray.droplets import Family
+from wetrun.spray.droplets import Family, SprayPattern
+from wetrun.spray.feedback import gain_ratio
 from wetrun.units import Cents, Kgpm3, M, Pa
 
 
@@ -21,7 +22,12 @@ class Refusal(StrEnum):
     """Why a tip set is out of the question for a pass, whatever the speeds."""
 
     CONFLICT = "the limits of the pass leave nothing"
+    NOT_WISHED = "not among the tips asked for"
+    GENERIC = "generic, and only the shop's own rows are asked for"
+    NO_PRICE = "no price is known, and there is a budget"
     NOT_PERMITTED = "not on the label's list of tips"
+    ODD_NOT_PERMITTED = "a tip at the odd positions is not on the label's list"
+    ODD_NO_CLASS = "a droplet class is asked for and a tip at the odd positions has none"
     NO_CLASS = "a droplet class is asked for and a streamer has none"
     NOT_FERTILISER = "streamers put down fertiliser, not a broadcast spray"
     NOT_PULSED = "not to be pulsed unless its maker says so"
@@ -48,6 +54,8 @@ class TipSet:
         Tips on the boom counted as this tip, by flow.
     spacing_m : float
         Boom width over equivalent tips [m]: the width one such tip answers for.
+    odd : tuple of Tip
+        Tips at the odd positions.
     """
 
     tip: Tip
@@ -58,6 +66,12 @@ class TipSet:
     high_pa: Pa
     equivalent_tips: float
     spacing_m: M
+    odd: tuple[Tip, ...] = ()
+
+    @property
+    def patterns(self) -> tuple[SprayPattern, ...]:
+        """Fans of every tip on the boom; tips without one (streamers) are left out."""
+        return tuple(tip.pattern for tip in (self.tip, *self.odd) if tip.pattern is not None)
 
     @property
     def key(self) -> tuple[str, bool]:
@@ -65,7 +79,7 @@ class TipSet:
         return self.tip.ident, self.owned
 
 
-def tip_sets(sprayer: Sprayer, catalogue: Iterable[Tip]) -> tuple[TipSet, ...]:
+def tip_sets(sprayer: Sprayer, catalogue: Iterable[Tip], *, odd_positions: bool = True) -> tuple[TipSet, ...]:
     """Return every set that could go on a boom: those owned first, then those to buy.
 
     Parameters
@@ -74,11 +88,14 @@ def tip_sets(sprayer: Sprayer, catalogue: Iterable[Tip]) -> tuple[TipSet, ...]:
         The machine, with its odd positions and owned sets.
     catalogue : iterable of Tip
         Tips that can be had.
+    odd_positions : bool
+        False if the odd positions carry the set's own tip.
 
     Returns
     -------
     tuple of TipSet
-        An owned set that is too small for the boom is left out.
+        The same sets in the same order either way. An owned set that is too small for the whole boom is left out; see
+        `owned_too_small`.
 
     Raises
     ------
@@ -86,13 +103,31 @@ def tip_sets(sprayer: Sprayer, catalogue: Iterable[Tip]) -> tuple[TipSet, ...]:
         If an owned set or an odd position names a tip the catalogue does not have.
     """
     known = {tip.ident: tip for tip in catalogue}
-    places = sprayer.boom.tips - sprayer.boom.excepted
+    small = owned_too_small(sprayer)
+    fitted = sprayer if odd_positions else replace(sprayer, boom=replace(sprayer.boom, exceptions=()))
     owned = [
-        _tip_set(sprayer, _named(known, have.tip).worn_by(have.wear_ratio), known, owned=True)
+        _tip_set(fitted, _named(known, have.tip).worn_by(have.wear_ratio), known, owned=True)
         for have in sprayer.owned
-        if have.count is None or have.count >= places
+        if have not in small
     ]
-    return (*owned, *(_tip_set(sprayer, tip, known, owned=False) for tip in known.values()))
+    return (*owned, *(_tip_set(fitted, tip, known, owned=False) for tip in known.values()))
+
+
+def owned_too_small(sprayer: Sprayer) -> tuple[OwnedSet, ...]:
+    """Return the owned sets that do not fill the boom.
+
+    Parameters
+    ----------
+    sprayer : Sprayer
+        The machine, with its owned sets.
+
+    Returns
+    -------
+    tuple of OwnedSet
+        Sets with fewer tips than ordinary positions.
+    """
+    places = sprayer.boom.tips - sprayer.boom.excepted
+    return tuple(have for have in sprayer.owned if have.count is not None and have.count < places)
 
 
 def refusal(tip_set: TipSet, planned: Pass, limits: PassLimits, loop: Loop) -> Refusal | None:
@@ -122,16 +157,28 @@ def refusal(tip_set: TipSet, planned: Pass, limits: PassLimits, loop: Loop) -> R
     ----------
     grdc-17-4
     """
-    streamer = tip_set.tip.family is Family.STREAMER
+    tip, fitted = tip_set.tip, (tip_set.tip, *tip_set.odd)
+    streamer = any(one.family is Family.STREAMER for one in fitted)
+    permitted, classes = limits.permitted, limits.classes
     reasons = (
         (bool(limits.conflicts), Refusal.CONFLICT),
-        (limits.permitted is not None and tip_set.tip.ident not in limits.permitted, Refusal.NOT_PERMITTED),
-        (streamer and limits.classes is not None, Refusal.NO_CLASS),
+        (not _is_wished(tip, planned), Refusal.NOT_WISHED),
+        (permitted is not None and tip.ident not in permitted, Refusal.NOT_PERMITTED),
+        (permitted is not None and any(one.ident not in permitted for one in fitted), Refusal.ODD_NOT_PERMITTED),
+        (tip.family is Family.STREAMER and classes is not None, Refusal.NO_CLASS),
+        (streamer and classes is not None, Refusal.ODD_NO_CLASS),
         (streamer and planned.carrier.is_water, Refusal.NOT_FERTILISER),
-        (loop is Loop.PULSE and not tip_set.tip.may_pulse, Refusal.NOT_PULSED),
+        (loop is Loop.PULSE and not all(one.may_pulse for one in fitted), Refusal.NOT_PULSED),
         (not tip_set.low_pa < tip_set.high_pa, Refusal.LAYOUT),
     )
     return next((reason for holds, reason in reasons if holds), None)
+
+
+def _is_wished(tip: Tip, planned: Pass) -> bool:
+    """Whether a tip is among those the customer wants fitted; anything is, where nothing was said."""
+    if planned.fit_families is None and planned.fit_tips is None:
+        return True
+    return tip.family in (planned.fit_families or ()) or tip.ident in (planned.fit_tips or ())
 
 
 def hydraulics(tip_set: TipSet, sprayer: Sprayer, density_kgpm3: Kgpm3) -> Hydraulics:
@@ -152,7 +199,7 @@ def hydraulics(tip_set: TipSet, sprayer: Sprayer, density_kgpm3: Kgpm3) -> Hydra
         Everything `wetrun.spray.controller` needs.
     """
     control = sprayer.control
-    return Hydraulics(
+    setup = Hydraulics(
         loop=control.loop,
         law=tip_set.tip.flow_law,
         low_pa=tip_set.low_pa,
@@ -168,6 +215,8 @@ def hydraulics(tip_set: TipSet, sprayer: Sprayer, density_kgpm3: Kgpm3) -> Hydra
         cab_high_pa=control.cab_high_pa,
         relief_pa=sprayer.relief_pa,
     )
+    gain = gain_ratio(setup, wear_ratio=tip_set.tip.wear_ratio, setting_kgpm3=control.density_setting_kgpm3)
+    return replace(setup, gain_ratio=gain)
 
 
 def _named(known: Mapping[str, Tip], ident: str) -> Tip:
@@ -200,4 +249,5 @@ def _tip_set(sprayer: Sprayer, tip: Tip, known: Mapping[str, Tip], *, owned: boo
         high_pa=high_pa,
         equivalent_tips=equivalent,
         spacing_m=boom.width_m / equivalent,
+        odd=tuple(other for other, _ in odd),
     )

@@ -149,14 +149,13 @@ def speed_change(trial: Trial, table: PassTable, rate_m3pm2: M3pm2) -> SpeedChan
 
     Notes
     -----
-    Slow and fast end are the speeds that leave half of what the goal gives up on each side. Sections that are off are
-    left out: keeping to the speeds helps nothing there.
+    Slow and fast end are those of the evidence. Sections that are off are left out: keeping to the speeds helps nothing
+    there.
     """
     window = speed_window(trial, rate_m3pm2)
     if window.near_low_mps > window.near_high_mps:
         return None
-    aside = (1.0 - GOAL_FRAC) / 2.0
-    slow_mps, fast_mps = (float(v) for v in table.evidence.speed.percentiles([aside, 1.0 - aside])[0])
+    slow_mps, fast_mps = table.evidence.slow_mps, table.evidence.fast_mps
     slow_to = min(max(slow_mps, window.near_low_mps), window.near_high_mps)
     fast_to = max(min(fast_mps, window.near_high_mps), window.near_low_mps)
     return SpeedChange(

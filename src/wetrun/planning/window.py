@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import overload
 
 import numpy as np
 
@@ -17,14 +18,15 @@ from wetrun.spray.controller import (
     ShareArray,
     bound_curves,
     cab_pressure_pa,
-    flow_at_tip_pressure_m3s,
-    flows_at_cab_pressure_m3s,
+    pressure_range_curves,
     tip_pressure_pa,
 )
 from wetrun.spray.droplets import DropletClass, DropletFinding, SprayPattern, droplet_finding, pressures_within
-from wetrun.spray.limits import BoundCurve, Limit, Side, flow_edges, flow_window
+from wetrun.spray.flow_window import Tolerance, flow_edges, flow_window, no_further_off
+from wetrun.spray.limits import BoundCurve, FlowArray, Limit, Side
 from wetrun.spray.orifice import demand_per_tip_m3s
-from wetrun.units import Frac, M3pm2, M3s, Mps, Pa
+from wetrun.spray.pulsed import open_flow_m3s
+from wetrun.units import Frac, M3pm2, M3s, Mps, Pa, Ratio
 
 CLASS_SURE_FRAC: Frac = 0.7
 """Least probability of an allowed droplet class that counts as held; below it the class is undecided."""
@@ -76,6 +78,8 @@ class SpeedWindow:
         What acts there.
     over_label_mps : float or None
         Speed below which more than a label's maximum is put down [m/s]; None if no label maximum was typed.
+    gain_ratio : float
+        Delivered over target rate inside the window [ratio]; 1 unless flow is worked out from pressure and off.
     """
 
     rate_m3pm2: M3pm2
@@ -90,6 +94,7 @@ class SpeedWindow:
     floor_by: Limit | None
     ceiling_by: Limit | None
     over_label_mps: Mps | None
+    gain_ratio: Ratio = 1.0
 
     @property
     def empty(self) -> bool:
@@ -111,12 +116,34 @@ class Trial:
         The pass.
     limits : PassLimits
         What its products leave.
+    usual_mps : float
+        Usual speed of the evidence [m/s]: what a machine without feedback has its pressure set for.
     """
 
     setup: Hydraulics
     tip_set: TipSet
     planned: Pass
     limits: PassLimits
+    usual_mps: Mps
+
+    def tolerance(self, rate_m3pm2: M3pm2) -> Tolerance:
+        """Return how far the rate may be off: the pass's tolerance, but never past a label's least or greatest.
+
+        Parameters
+        ----------
+        rate_m3pm2 : float
+            Target rate [m3/m2].
+
+        Returns
+        -------
+        Tolerance
+            The same on both sides where no label is near.
+        """
+        wish, limits = self.planned.tolerance_frac, self.limits
+        under = [1.0 - limits.label_low_m3pm2 / rate_m3pm2] if limits.label_low_m3pm2 is not None else []
+        over = [limits.label_high_m3pm2 / rate_m3pm2 - 1.0] if limits.label_high_m3pm2 is not None else []
+        over += [limits.label_ratio - 1.0] if limits.label_ratio is not None else []
+        return Tolerance(max(min([wish, *under]), 0.0), max(min([wish, *over]), 0.0))
 
 
 def limit_curves(trial: Trial, on_fracs: ShareArray) -> tuple[BoundCurve, ...]:
@@ -161,9 +188,9 @@ def speed_window(trial: Trial, rate_m3pm2: M3pm2) -> SpeedWindow:
     ----------
     osu-5-percent
     """
-    curves, limits = limit_curves(trial, np.ones(1)), trial.limits
-    exact = flow_window([curve.at(0) for curve in curves])
-    near = flow_edges(curves, 1, tolerance_frac=trial.planned.tolerance_frac)
+    curves, limits, gain = limit_curves(trial, np.ones(1)), trial.limits, trial.setup.gain_ratio
+    exact = flow_window([curve.at(0) for curve in curves], no_further_off(gain), gain)
+    near = flow_edges(curves, 1, trial.tolerance(rate_m3pm2), gain)
 
     def speed(flow_m3s: M3s) -> Mps:
         # Not `speed_at`: an empty window has an infinite end, which is no flow of any tip.
@@ -171,7 +198,9 @@ def speed_window(trial: Trial, rate_m3pm2: M3pm2) -> SpeedWindow:
 
     top_mps = min(speed(exact.high_m3s), limits.speed_high_mps or np.inf)
     capped = limits.speed_high_mps is not None and limits.speed_high_mps < speed(exact.high_m3s)
-    over_mps = None if limits.label_ratio is None else speed(exact.floor_m3s) / limits.label_ratio
+    over_mps = (
+        None if limits.label_ratio is None else speed(over_label_below_m3s(exact.floor_m3s, exact.ceiling_m3s, trial))
+    )
     return SpeedWindow(
         rate_m3pm2=rate_m3pm2,
         low_mps=speed(exact.low_m3s),
@@ -180,12 +209,36 @@ def speed_window(trial: Trial, rate_m3pm2: M3pm2) -> SpeedWindow:
         high_by=Limit.LABEL_SPEED if capped else (exact.high_by.limit if exact.high_by else None),
         near_low_mps=speed(float(near.low_m3s[0])),
         near_high_mps=min(speed(float(near.high_m3s[0])), limits.speed_high_mps or np.inf),
-        floor_mps=speed(exact.floor_m3s),
-        ceiling_mps=speed(exact.ceiling_m3s),
+        floor_mps=speed(exact.floor_m3s / gain),
+        ceiling_mps=speed(exact.ceiling_m3s / gain),
         floor_by=exact.floor_by.limit if exact.floor_by else None,
         ceiling_by=exact.ceiling_by.limit if exact.ceiling_by else None,
         over_label_mps=over_mps,
+        gain_ratio=gain,
     )
+
+
+@overload
+def over_label_below_m3s(floor_m3s: M3s, ceiling_m3s: M3s, trial: Trial) -> M3s: ...
+@overload
+def over_label_below_m3s(floor_m3s: FlowArray, ceiling_m3s: FlowArray, trial: Trial) -> FlowArray: ...
+def over_label_below_m3s(floor_m3s: M3s | FlowArray, ceiling_m3s: M3s | FlowArray, trial: Trial) -> M3s | FlowArray:
+    """Return the demand below which more than a label's maximum is delivered.
+
+    Parameters
+    ----------
+    floor_m3s, ceiling_m3s : float or ndarray
+        Least and greatest flow of one tip the machine delivers [m3/s].
+    trial : Trial
+        The tip set and the pass; its products give the label ratio.
+
+    Returns
+    -------
+    float or ndarray
+        Demand of one tip [m3/s]: at the floor, or up to the ceiling where the machine itself puts down that much.
+    """
+    ratio = trial.limits.label_ratio or np.inf
+    return (ceiling_m3s if trial.setup.gain_ratio > ratio else floor_m3s) / ratio
 
 
 def point_at(trial: Trial, *, speed_mps: Mps, rate_m3pm2: M3pm2) -> SpeedPoint:
@@ -208,16 +261,16 @@ def point_at(trial: Trial, *, speed_mps: Mps, rate_m3pm2: M3pm2) -> SpeedPoint:
     setup, tip_set = trial.setup, trial.tip_set
     window = flow_window([curve.at(0) for curve in limit_curves(trial, np.ones(1))])
     demand = float(demand_per_tip_m3s(rate_m3pm2, speed_mps, tip_set.spacing_m))
-    flow_m3s = min(max(demand, window.floor_m3s), window.ceiling_m3s)
-    duty_frac, spraying_m3s = None, flow_m3s
+    flow_m3s = min(max(setup.gain_ratio * demand, window.floor_m3s), window.ceiling_m3s)
+    duty_frac, open_m3s = None, flow_m3s
+    cab_pa = cab_pressure_pa(setup, flow_m3s)
     if setup.pulse is not None:
-        spraying_m3s = float(flows_at_cab_pressure_m3s(setup, setup.pulse.set_pressure_pa, np.ones(1))[0])
-        duty_frac = flow_m3s / spraying_m3s
-    tip_pa = tip_pressure_pa(setup, spraying_m3s)
+        open_m3s, cab_pa = open_flow_m3s(setup, setup.pulse, flow_m3s), setup.pulse.set_pressure_pa
+        duty_frac = flow_m3s / open_m3s
+    tip_pa = tip_pressure_pa(setup, open_m3s)
     pattern, droplets = tip_set.tip.pattern, None
     if pattern is not None and pattern.low_pa <= tip_pa <= pattern.high_pa:
         droplets = droplet_finding(pattern, tip_pa)
-    cab_pa = cab_pressure_pa(setup, spraying_m3s)
     return SpeedPoint(speed_mps, tip_pa, cab_pa, duty_frac, flow_m3s * setup.tips, droplets)
 
 
@@ -251,25 +304,18 @@ def class_pressures_pa(pattern: SprayPattern, allowed: frozenset[DropletClass]) 
 
 def _class_curves(trial: Trial, on_fracs: ShareArray) -> Iterator[BoundCurve]:
     setup, limits = trial.setup, trial.limits
-    pattern = trial.tip_set.tip.pattern
-    if limits.classes is None or pattern is None:
+    if limits.classes is None:
         return
-    stretch = class_pressures_pa(pattern, limits.classes)
-    if stretch is None:
-        limit = _side_missed(pattern, limits.classes)
-        yield BoundCurve(limit, Side.LOW, np.full(on_fracs.shape, np.inf))
-        return
-    low_pa, high_pa = stretch
-    if setup.pulse is not None:
-        full = flows_at_cab_pressure_m3s(setup, setup.pulse.set_pressure_pa, on_fracs)
-        held_pa = np.array([tip_pressure_pa(setup, flow_m3s) for flow_m3s in full])
-        yield BoundCurve(Limit.CLASS_COARSE, Side.LOW, np.where(held_pa < low_pa, np.inf, 0.0))
-        yield BoundCurve(Limit.CLASS_FINE, Side.HIGH, np.where(held_pa > high_pa, 0.0, np.inf))
-        return
-    if low_pa > pattern.low_pa:
-        yield _even(Limit.CLASS_COARSE, Side.LOW, flow_at_tip_pressure_m3s(setup, low_pa), on_fracs)
-    if high_pa < pattern.high_pa:
-        yield _even(Limit.CLASS_FINE, Side.HIGH, flow_at_tip_pressure_m3s(setup, high_pa), on_fracs)
+    for pattern in trial.tip_set.patterns:
+        stretch = class_pressures_pa(pattern, limits.classes)
+        if stretch is None:
+            limit = _side_missed(pattern, limits.classes)
+            yield BoundCurve(limit, Side.LOW, np.full(on_fracs.shape, np.inf))
+            continue
+        low_pa, high_pa = stretch
+        low = (Limit.CLASS_COARSE, low_pa) if low_pa > pattern.low_pa else None
+        high = (Limit.CLASS_FINE, high_pa) if high_pa < pattern.high_pa else None
+        yield from pressure_range_curves(setup, on_fracs, low=low, high=high)
 
 
 def _side_missed(pattern: SprayPattern, allowed: frozenset[DropletClass]) -> Limit:
@@ -280,28 +326,20 @@ def _side_missed(pattern: SprayPattern, allowed: frozenset[DropletClass]) -> Lim
 
 
 def _label_curves(trial: Trial, on_fracs: ShareArray) -> Iterator[BoundCurve]:
-    setup, limits = trial.setup, trial.limits
-    permitted: Mapping[str, Pa | None] = limits.permitted or {}
-    high_pa = permitted.get(trial.tip_set.tip.ident)
-    if high_pa is None:
-        return
-    if setup.pulse is not None:
-        full = flows_at_cab_pressure_m3s(setup, setup.pulse.set_pressure_pa, on_fracs)
-        held_pa = np.array([tip_pressure_pa(setup, flow_m3s) for flow_m3s in full])
-        yield BoundCurve(Limit.LABEL_PRESSURE, Side.HIGH, np.where(held_pa > high_pa, 0.0, np.inf))
-        return
-    yield _even(Limit.LABEL_PRESSURE, Side.HIGH, flow_at_tip_pressure_m3s(setup, high_pa), on_fracs)
+    permitted: Mapping[str, Pa | None] = trial.limits.permitted or {}
+    fitted = [trial.tip_set.tip, *trial.tip_set.odd]
+    named = [high_pa for tip in fitted if (high_pa := permitted.get(tip.ident)) is not None]
+    if named:
+        highest = (Limit.LABEL_PRESSURE, min(named))
+        yield from pressure_range_curves(trial.setup, on_fracs, low=None, high=highest)
 
 
 def _fixed_curves(trial: Trial, on_fracs: ShareArray) -> Iterator[BoundCurve]:
     """Without feedback the pressure set for the usual speed stays, and so does the flow, whatever the speed."""
-    planned = trial.planned
-    if trial.setup.loop is not Loop.FIXED or planned.speeds is None:
+    if trial.setup.loop is not Loop.FIXED:
         return
-    flow_m3s = float(demand_per_tip_m3s(planned.rate_m3pm2, planned.speeds.usual_mps, trial.tip_set.spacing_m))
+    # The pressure is set for the usual speed and a new tip; a worn one passes that much more.
+    demand = float(demand_per_tip_m3s(trial.planned.rate_m3pm2, trial.usual_mps, trial.tip_set.spacing_m))
+    flow_m3s = trial.tip_set.tip.wear_ratio * demand
     for side in Side:
         yield BoundCurve(Limit.FIXED_PRESSURE, side, np.full(on_fracs.shape, flow_m3s), acts=True)
-
-
-def _even(limit: Limit, side: Side, flow_m3s: M3s, on_fracs: ShareArray) -> BoundCurve:
-    return BoundCurve(limit, side, np.full(on_fracs.shape, flow_m3s))

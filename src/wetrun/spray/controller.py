@@ -1,198 +1,41 @@
 """What a rate controller can deliver with one tip set: every limit of the machine as a flow of one tip.
 
-Holds, alarms and maximum pressures are typed at the cab sensor; they are converted to the tip here, through the losses
-between. Hold by flow, meter range and pump tighten as sections close or open, so each limit is a curve over the share
-of the boom that is on.
+Hold by flow, meter range and pump tighten as sections close or open, so each limit is a curve over the share of the
+boom that is on.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
-from enum import StrEnum
-from typing import Annotated
+from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
-from wetrun.spray.limits import Bound, BoundCurve, FlowArray, Limit, Side
-from wetrun.spray.losses import SensorLoss
-from wetrun.spray.orifice import REFERENCE_WATER_KGPM3, FlowLaw, FlowRows
-from wetrun.spray.pulse import PulseSetting
-from wetrun.spray.supply import Hold, MeterRange, PumpSupply
-from wetrun.units import FRACTION, Frac, Kgpm3, M3s, Pa
+from wetrun.spray.hydraulics import (
+    Hydraulics,
+    Loop,
+    ShareArray,
+    cab_pressure_pa,
+    flow_at_tip_pressure_m3s,
+    flows_at_cab_pressure_m3s,
+    tip_pressure_pa,
+)
+from wetrun.spray.limits import Bound, BoundCurve, Limit, Side
+from wetrun.spray.pulsed import flows_at_duty_m3s, pulsed_flows_above_m3s
+from wetrun.spray.supply import PumpSupply
+from wetrun.units import Frac, M3s, Pa
 
-ShareArray = Annotated[NDArray[np.float64], FRACTION]
-
-
-class Loop(StrEnum):
-    """What the controller steers by. Wear, density and the binding limit all follow from it."""
-
-    METER = "flow-meter feedback"
-    PRESSURE = "pressure feedback"
-    PULSE = "pulse width"
-    FIXED = "no feedback"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hydraulics:
-    """One tip set on one machine with one liquid: all the controller's world.
-
-    Attributes
-    ----------
-    loop : Loop
-        What the controller steers by.
-    law : FlowLaw
-        Flow of the base tip.
-    low_pa, high_pa : float
-        Pressure range of the tip set, at the tip [Pa].
-    tips : float
-        Tips on the boom with every section on, counted as base tips by their flow.
-    density_kgpm3 : float
-        Density of the liquid [kg/m3].
-    check_valve_pa, cab_high_pa, relief_pa : float or None
-        Opening pressure of the check valve, the controller's maximum and the relief valve [Pa].
-    """
-
-    loop: Loop
-    law: FlowLaw
-    low_pa: Pa
-    high_pa: Pa
-    tips: float
-    density_kgpm3: Kgpm3 = REFERENCE_WATER_KGPM3
-    loss: SensorLoss = SensorLoss()
-    hold: Hold | None = None
-    meter: MeterRange | None = None
-    pump: PumpSupply | None = None
-    pulse: PulseSetting | None = None
-    check_valve_pa: Pa | None = None
-    cab_high_pa: Pa | None = None
-    relief_pa: Pa | None = None
-
-
-def tip_pressure_pa(setup: Hydraulics, flow_m3s: M3s) -> Pa:
-    """Return the pressure at the tip for a flow, also a little outside a streamer's own rows.
-
-    Parameters
-    ----------
-    setup : Hydraulics
-        The tip set on its machine.
-    flow_m3s : float
-        Flow of one tip while it sprays [m3/s].
-
-    Returns
-    -------
-    float
-        Pressure at the tip [Pa].
-
-    Notes
-    -----
-    Beyond the first and last row of a tip known only by rows the square-root law continues from that row, because a
-    hold or relief set out there still acts. No window is ever judged there.
-
-    References
-    ----------
-    orifice-law
-    """
-    law, density = setup.law, setup.density_kgpm3
-    if not isinstance(law, FlowRows):
-        return law.pressure_pa(flow_m3s, density)
-    first, last = law.flow_m3s(law.pressures_pa[0], density), law.flow_m3s(law.pressures_pa[-1], density)
-    if flow_m3s <= first:
-        return law.pressures_pa[0] * (flow_m3s / first) ** 2
-    if flow_m3s >= last:
-        return law.pressures_pa[-1] * (flow_m3s / last) ** 2
-    return law.pressure_pa(flow_m3s, density)
-
-
-def cab_pressure_pa(setup: Hydraulics, flow_m3s: M3s, on_frac: Frac = 1.0) -> Pa:
-    """Return the pressure the cab sensor shows while each tip that is on sprays a flow.
-
-    Parameters
-    ----------
-    setup : Hydraulics
-        The tip set on its machine.
-    flow_m3s : float
-        Flow of one tip [m3/s].
-    on_frac : float
-        Share of the boom that is on [frac].
-
-    Returns
-    -------
-    float
-        Pressure at the cab sensor [Pa].
-
-    References
-    ----------
-    minor-loss-quadratic
-    """
-    drop_pa = setup.loss.drop_pa(
-        boom_flow_m3s=flow_m3s * setup.tips * on_frac, tip_flow_m3s=flow_m3s, density_kgpm3=setup.density_kgpm3
-    )
-    return tip_pressure_pa(setup, flow_m3s) + drop_pa
-
-
-def flow_at_tip_pressure_m3s(setup: Hydraulics, pressure_pa: Pa) -> M3s:
-    """Return the flow of one tip at a pressure at the tip.
-
-    Parameters
-    ----------
-    setup : Hydraulics
-        The tip set on its machine.
-    pressure_pa : float
-        Pressure at the tip [Pa].
-
-    Returns
-    -------
-    float
-        Flow of one tip [m3/s]; beyond a streamer's rows as in `tip_pressure_pa`.
-
-    References
-    ----------
-    orifice-law
-    """
-    if isinstance(setup.law, FlowRows):
-        return _rising_root(lambda flow_m3s: tip_pressure_pa(setup, flow_m3s) - pressure_pa)
-    return setup.law.flow_m3s(pressure_pa, setup.density_kgpm3)
-
-
-def flows_at_cab_pressure_m3s(setup: Hydraulics, pressure_pa: Pa, on_fracs: ShareArray) -> FlowArray:
-    """Return the flow of one tip when the cab sensor shows a pressure.
-
-    Parameters
-    ----------
-    setup : Hydraulics
-        The tip set on its machine.
-    pressure_pa : float
-        Pressure at the cab sensor [Pa].
-    on_fracs : ndarray
-        Shares of the boom that are on [frac], shape (levels,).
-
-    Returns
-    -------
-    ndarray
-        Flow of one tip [m3/s], shape (levels,).
-
-    Notes
-    -----
-    With losses the tip always sees less than the cab. For a square-root tip the answer is the root of a quadratic; for
-    a tip known by rows it is solved.
-
-    References
-    ----------
-    minor-loss-quadratic
-    """
-    if isinstance(setup.law, FlowRows):
-        roots = [_rising_root(lambda q, s=share: cab_pressure_pa(setup, q, s) - pressure_pa) for share in on_fracs]  # type: ignore[misc]
-        return np.array(roots)
-    unit_pa = setup.law.pressure_pa(1.0, setup.density_kgpm3)
-    loss, gravity, tips_on = setup.loss, setup.density_kgpm3 / REFERENCE_WATER_KGPM3, setup.tips * on_fracs
-    # a q2 + b q + c = 0: the tip and the bodies, the hoses with what passes through them, less the pressure shown.
-    a = unit_pa + gravity * (loss.body_paps2m6 + loss.boom_paps2m6 * tips_on**2)
-    half_b = gravity * loss.boom_paps2m6 * tips_on * loss.passing_m3s
-    c = gravity * loss.boom_paps2m6 * loss.passing_m3s**2 - pressure_pa
-    # Where what passes alone takes more than the pressure shown, nothing reaches the tips.
-    return np.where(c < 0.0, (np.sqrt(np.maximum(half_b**2 - a * c, 0.0)) - half_b) / a, 0.0)
+__all__ = [
+    "Hydraulics",
+    "Loop",
+    "ShareArray",
+    "bound_curves",
+    "bounds",
+    "cab_pressure_pa",
+    "flow_at_tip_pressure_m3s",
+    "flows_at_cab_pressure_m3s",
+    "pressure_range_curves",
+    "tip_pressure_pa",
+]
 
 
 def bound_curves(setup: Hydraulics, on_fracs: ShareArray) -> tuple[BoundCurve, ...]:
@@ -241,30 +84,16 @@ def bounds(setup: Hydraulics, on_frac: Frac = 1.0) -> tuple[Bound, ...]:
     return tuple(curve.at(0) for curve in bound_curves(setup, np.array([on_frac])))
 
 
-def _rising_root(excess: Callable[[M3s], float]) -> M3s:
-    """Flow at which a rising function of flow crosses zero; infinite if it does not below 1 m3/s a tip."""
-    from scipy.optimize import brentq  # half a second of import that no square-root tip needs
-
-    low, high = 0.0, 1e-6
-    if excess(0.0) >= 0:
-        return 0.0
-    while excess(high) < 0:
-        low, high = high, 2.0 * high
-        if high > 1.0:
-            return float("inf")
-    return float(brentq(excess, low, high, xtol=1e-18, rtol=1e-14))
-
-
 def _even(limit: Limit, side: Side, flow_m3s: M3s, on_fracs: ShareArray) -> BoundCurve:
     return BoundCurve(limit, side, np.full(on_fracs.shape, flow_m3s))
 
 
 def _pressure_curves(setup: Hydraulics, on_fracs: ShareArray) -> Iterator[BoundCurve]:
-    yield _even(Limit.TIP_LOW, Side.LOW, flow_at_tip_pressure_m3s(setup, setup.low_pa), on_fracs)
-    yield _even(Limit.TIP_HIGH, Side.HIGH, flow_at_tip_pressure_m3s(setup, setup.high_pa), on_fracs)
+    ends = {"low": (Limit.TIP_LOW, setup.low_pa), "high": (Limit.TIP_HIGH, setup.high_pa)}
+    yield from pressure_range_curves(setup, on_fracs, low=ends["low"], high=ends["high"])
     if setup.check_valve_pa is not None:
-        opening_m3s = flow_at_tip_pressure_m3s(setup, setup.check_valve_pa)
-        yield _even(Limit.CHECK_VALVE, Side.LOW, opening_m3s, on_fracs)
+        opening = (Limit.CHECK_VALVE, setup.check_valve_pa)
+        yield from pressure_range_curves(setup, on_fracs, low=opening, high=None)
     for limit, pressure_pa in ((Limit.CAB_HIGH, setup.cab_high_pa), (Limit.RELIEF, setup.relief_pa)):
         if pressure_pa is not None:
             yield BoundCurve(limit, Side.HIGH, flows_at_cab_pressure_m3s(setup, pressure_pa, on_fracs), acts=True)
@@ -274,16 +103,48 @@ def _pulse_curves(setup: Hydraulics, on_fracs: ShareArray) -> Iterator[BoundCurv
     pulse = setup.pulse
     if pulse is None:
         return
-    # The loss is taken at full duty, its largest: at lower duty the tip sees a little more, never less.
-    full = flows_at_cab_pressure_m3s(setup, pulse.set_pressure_pa, on_fracs)
-    yield BoundCurve(Limit.DUTY_LOW, Side.LOW, pulse.least_frac * full, acts=True)
-    yield BoundCurve(Limit.DUTY_HIGH, Side.HIGH, pulse.greatest_frac * full, acts=True)
-    held_pa = np.array([tip_pressure_pa(setup, flow_m3s) for flow_m3s in full])
-    # Pressure does not move with speed: outside the tip's range no speed is held at all.
-    yield BoundCurve(Limit.TIP_LOW, Side.LOW, np.where(held_pa < setup.low_pa, np.inf, 0.0))
-    yield BoundCurve(Limit.TIP_HIGH, Side.HIGH, np.where(held_pa > setup.high_pa, 0.0, np.inf))
+    for limit, side, duty in (
+        (Limit.DUTY_LOW, Side.LOW, pulse.least_frac),
+        (Limit.DUTY_HIGH, Side.HIGH, pulse.greatest_frac),
+    ):
+        yield BoundCurve(limit, side, flows_at_duty_m3s(setup, pulse, duty, on_fracs), acts=True)
+    yield from pressure_range_curves(setup, on_fracs, low=(Limit.TIP_LOW, setup.low_pa), high=None)
+    yield from pressure_range_curves(setup, on_fracs, low=None, high=(Limit.TIP_HIGH, setup.high_pa))
     if setup.check_valve_pa is not None:
-        yield BoundCurve(Limit.CHECK_VALVE, Side.LOW, np.where(held_pa < setup.check_valve_pa, np.inf, 0.0))
+        opening = (Limit.CHECK_VALVE, setup.check_valve_pa)
+        yield from pressure_range_curves(setup, on_fracs, low=opening, high=None)
+
+
+def pressure_range_curves(
+    setup: Hydraulics, on_fracs: ShareArray, *, low: tuple[Limit, Pa] | None, high: tuple[Limit, Pa] | None
+) -> Iterator[BoundCurve]:
+    """Yield the limits that a range of pressures at the tip sets to its flow.
+
+    Parameters
+    ----------
+    setup : Hydraulics
+        The tip set on its machine.
+    on_fracs : ndarray
+        Shares of the boom that are on [frac], shape (levels,).
+    low, high : tuple of Limit and float, or None
+        Name and pressure at the tip [Pa] of each end.
+
+    Yields
+    ------
+    BoundCurve
+        Where pressure follows speed, a lowest pressure closes the low end. On a pulse-width machine it is the other way
+        round: the more flow the hoses carry, the less pressure is left at the tip.
+    """
+    if setup.pulse is None:
+        for end, side in ((low, Side.LOW), (high, Side.HIGH)):
+            if end is not None:
+                yield _even(end[0], side, flow_at_tip_pressure_m3s(setup, end[1]), on_fracs)
+        return
+    if low is not None:
+        yield BoundCurve(low[0], Side.HIGH, pulsed_flows_above_m3s(setup, setup.pulse, low[1], on_fracs))
+    if high is not None:
+        flows = pulsed_flows_above_m3s(setup, setup.pulse, high[1], on_fracs)
+        yield BoundCurve(high[0], Side.LOW, np.maximum(flows, 0.0))
 
 
 def _hold_curves(setup: Hydraulics, on_fracs: ShareArray) -> Iterator[BoundCurve]:
@@ -295,7 +156,7 @@ def _hold_curves(setup: Hydraulics, on_fracs: ShareArray) -> Iterator[BoundCurve
     elif hold.boom_flow_m3s is not None:
         flows = hold.boom_flow_m3s / (setup.tips * on_fracs)
     elif hold.duty_frac is not None and setup.pulse is not None:
-        flows = hold.duty_frac * flows_at_cab_pressure_m3s(setup, setup.pulse.set_pressure_pa, on_fracs)
+        flows = flows_at_duty_m3s(setup, setup.pulse, hold.duty_frac, on_fracs)
     else:
         return
     yield BoundCurve(Limit.HOLD, Side.LOW, flows, acts=True)

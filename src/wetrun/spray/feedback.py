@@ -100,6 +100,39 @@ def wear_effect(setup: Hydraulics, wear_ratio: Ratio) -> WearEffect:
     return WearEffect(wear_ratio, 1.0, words)
 
 
+def gain_ratio(setup: Hydraulics, *, wear_ratio: Ratio, setting_kgpm3: Kgpm3 | None) -> Ratio:
+    """Return delivered over demanded flow between floor and ceiling.
+
+    Parameters
+    ----------
+    setup : Hydraulics
+        The tip set on its machine, with the carrier's density.
+    wear_ratio : float
+        Measured flow over new flow at the same pressure [ratio].
+    setting_kgpm3 : float or None
+        Density typed into the monitor [kg/m3]; None means water or none.
+
+    Returns
+    -------
+    float
+        1 where flow is metered. Where the monitor works flow out from pressure and the new tip, the worn tip's flow
+        and the square root of typed over true density [ratio]. 1 without any feedback too: nothing follows demand then.
+
+    References
+    ----------
+    orifice-law, unl-cropwatch-2016
+
+    Example
+    -------
+    >>> worn = Hydraulics(loop=Loop.PRESSURE, law=None, low_pa=1, high_pa=2, tips=1)
+    >>> gain_ratio(worn, wear_ratio=1.15, setting_kgpm3=None)
+    1.15
+    """
+    if flow_is_metered(setup) or setup.loop is Loop.FIXED:
+        return 1.0
+    return wear_ratio * sqrt((setting_kgpm3 or REFERENCE_WATER_KGPM3) / setup.density_kgpm3)
+
+
 class DensityPlace(StrEnum):
     """Where density enters on this machine."""
 
@@ -182,21 +215,19 @@ def density_findings(
     """
     liquid, typed = setup.density_kgpm3, setting_kgpm3 or REFERENCE_WATER_KGPM3
     factor = sqrt(liquid / REFERENCE_WATER_KGPM3)
-    if abs(factor - 1.0) < SAME_DENSITY_RATIO and abs(typed / liquid - 1.0) < SAME_DENSITY_RATIO:
-        return ()
-    if rate_is_water_equivalent:
-        return (_water_equivalent_finding(factor),)
+    twice = rate_is_water_equivalent and abs(factor - 1.0) >= SAME_DENSITY_RATIO
+    first = (_water_equivalent_finding(factor),) if twice else ()
     if flow_is_metered(setup):
-        return _metered_findings(typed)
+        return (*first, *_metered_findings(typed))
     ratio = sqrt(typed / liquid)
-    if abs(ratio - 1.0) < SAME_DENSITY_RATIO:
-        return ()
+    if setup.loop is Loop.FIXED or abs(ratio - 1.0) < SAME_DENSITY_RATIO:
+        return first
     fault = DensityFault.MISSING if setting_kgpm3 is None else DensityFault.WRONG_PLACE
     words = (
         f"The monitor works flow out from pressure and does not know this liquid's density: the rate comes out "
         f"{_percent(ratio - 1.0)}. Enter the density of the liquid in the monitor, and water again for a water test."
     )
-    return (DensityFinding(fault, ratio, words),)
+    return (*first, DensityFinding(fault, ratio, words))
 
 
 def _water_equivalent_finding(factor: Ratio) -> DensityFinding:
