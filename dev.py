@@ -1,4 +1,4 @@
-"""Makes the environment and runs the chores: ``python3 dev.py demo|test|lint|bench|format|lock``.
+"""Makes the environment and runs the chores: ``python3 dev.py demo|test|lint|bench|proof|format|lock``.
 
 Standard library only, and written so that an old Python can still read it far enough to say what is wrong.
 The environment is `.venv` beside this file. It is stamped, as the very last step, with a hash of everything it was
@@ -41,11 +41,15 @@ LINT = [
 BENCH = [
     ["-m", "bench"],
 ]
+PROOF = [
+    ["-m", "proof.catch_power"],
+    ["-m", "proof.crosscheck_power"],
+]
 FORMAT = [
     ["-m", "ruff", "format", "."],
     ["-m", "ruff", "check", "--fix", "."],
 ]
-CHORES = {"demo": DEMO, "test": TEST, "lint": LINT, "bench": BENCH, "format": FORMAT}
+CHORES = {"demo": DEMO, "test": TEST, "lint": LINT, "bench": BENCH, "proof": PROOF, "format": FORMAT}
 LOCK_OPTIONS = [
     *("--extra", "dev", "--universal", "--python-version", "3.11", "--fork-strategy", "fewest"),
     *("--generate-hashes", "--no-emit-index-url", "--no-annotate", "--no-header"),

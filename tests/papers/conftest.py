@@ -59,6 +59,7 @@ def one_pass(ident, **changes):
         ),
         speeds=speeds(7, 12, 15),
         height_m=si("22 in", Kind.HEIGHT),
+        odd_positions=False,  # a plain fan at the boom ends is finer than the labels of these passes allow
     )
     return replace(base, **changes)
 
@@ -105,6 +106,7 @@ def season(sprayer):
             rate_low_m3pm2=uan_rate,
             rate_high_m3pm2=uan_rate,
             products=(),
+            odd_positions=True,
             first_day=date(2027, 4, 1),
             speeds=speeds(9, 11, 13),
         ),

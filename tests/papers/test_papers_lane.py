@@ -8,7 +8,7 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from wetrun.papers.lane import lane_svg
+from wetrun.papers.lane import WIDTH, lane_svg
 from wetrun.papers.lane_data import ZoneKind, lane_rows, tally_rows
 from wetrun.papers.lane_making import tally_bars
 from wetrun.papers.marks import SIZE_COLOURS, TINTS, cut, swatch
@@ -142,6 +142,29 @@ def test_undecided_speeds_are_drawn_beside_the_window_with_their_own_sign(report
         assert zone.end <= held[0] + 1e-6 or zone.start >= held[1] - 1e-6
     drawn = [lane_svg(picture) for picture in everywhere]
     assert any("?" in texts(svg) for svg in drawn)
+
+
+@pytest.mark.parametrize("page_mm", [215.9, 210.0], ids=["letter", "A4"])
+def test_captions_are_large_enough_to_read_on_the_page(page_mm):
+    # A point is 25.4/72 mm, by definition; the plan's margins are 14 mm and the lane takes the full width between them.
+    scale = (page_mm - 2 * 14.0) * 72 / 25.4 / WIDTH
+    assert 9 * scale >= 7.0
+
+
+def test_captions_are_set_as_large_as_that_or_larger(picture):
+    sizes = {
+        float(found.get("font-size")) for found in parsed(lane_svg(picture)).iter(f"{SVG}text")
+        if found.text in {caption for lane in picture.lanes for caption in lane.captions}
+    }  # fmt: skip
+    assert sizes
+    assert min(sizes) >= 9
+
+
+def test_a_text_lies_on_a_ground_of_its_own(picture):
+    caption = picture.lanes[0].captions[0]
+    svg = lane_svg(picture)
+    before = svg[: svg.index(f">{caption.replace('&', '&amp;')}<")]
+    assert before.rindex('fill="#ffffff"') > before.rindex("</text>")
 
 
 def test_user_text_in_a_picture_stays_text(picture):

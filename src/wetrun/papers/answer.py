@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
 from wetrun.papers.reader import Reader, listed, money, percent
 from wetrun.papers.words import short_words
+from wetrun.planning.evidence import Evidence, EvidenceKind
 from wetrun.planning.report import PassNotes, PlanReport
-from wetrun.planning.season import PassPlan, SeasonPlan, SetsOption
+from wetrun.planning.season import PassPlan, SeasonPlan, SetsOption, places_to_fill
 from wetrun.planning.tip_set import TipSet
-from wetrun.planning.whatif import GOAL_FRAC, OneSet
-from wetrun.units import M2
+from wetrun.planning.whatif import GOAL_FRAC, OneSet, SpeedChange
+from wetrun.quantity import Kind
+from wetrun.units import M2, Frac
 
 MOST_CAUSES: Final = 3
+WORTH_SAYING_FRAC: Final[Frac] = 0.002
+WORTH_A_CHANGE_FRAC: Final[Frac] = 0.01
+"""Another rate must hold this much more of a pass to be worth a line."""
 _NUMBERS: Final = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
@@ -80,12 +86,32 @@ def trade_off_rows(plan: SeasonPlan, reader: Reader) -> list[dict[str, str | boo
             "held": percent(option.held.lower_frac),
             "lost": reader.area((1.0 - option.held.lower_frac) * season_area_m2(option)),
             "buy": str(option.tips_to_buy),
-            "cost": money(option.cost_cents),
+            "cost": cost_words(option),
             "changes": f"{option.changes}{', refitting by hand' if option.refits else ''}",
             "proposed": option is plan.proposed or option == plan.proposed,
         }
         for option in plan.options
     ]
+
+
+def cost_words(option: SetsOption) -> str:
+    """Return what new tips cost, and how many of them have no known price.
+
+    Parameters
+    ----------
+    option : SetsOption
+        The sets.
+
+    Returns
+    -------
+    str
+        Such as "658.00, 70 tips without a known price".
+    """
+    new = [one for one in option.tip_sets if not one.owned]
+    unknown = sum(one.needed for one in new if one.cost_cents is None)
+    known = [one.cost_cents for one in new if one.cost_cents is not None]
+    parts = [money(sum(known))] if known or not new else []
+    return ", ".join([*parts, *([f"{unknown} tips without a known price"] if unknown else [])])
 
 
 def part_rows(option: SetsOption) -> list[dict[str, str]]:
@@ -105,19 +131,78 @@ def part_rows(option: SetsOption) -> list[dict[str, str]]:
 
 def what_if_words(report: PlanReport, reader: Reader) -> list[str]:
     """Return what would let one set do the season, in sentences."""
-    return [_one_set(one, reader) for one in (report.by_rate, report.by_speed) if one is not None]
+    evidence = {one.planned.ident: one.evidence for one in report.plan.proposed.passes}
+    return [_one_set(one, evidence, reader) for one in (report.by_rate, report.by_speed) if one is not None]
 
 
-def pass_what_if_words(notes: PassNotes, reader: Reader) -> list[str]:
-    """Return the nearest rate, and the speeds to keep to, with which a pass's own set would do it."""
+def pass_what_if_words(plan: PassPlan, notes: PassNotes, reader: Reader) -> list[str]:
+    """Return the nearest rate, and the speeds to keep to, with which a pass's own set would do it.
+
+    Parameters
+    ----------
+    plan : PassPlan
+        The pass.
+    notes : PassNotes
+        What is said of it.
+    reader : Reader
+        Whose units.
+
+    Returns
+    -------
+    list of str
+        Whole sentences.
+    """
     found, rate, speed = [], notes.rate_change, notes.speed_change
-    if rate is not None:
+    if rate is not None and rate.held_frac > plan.held.lower_frac + WORTH_A_CHANGE_FRAC:
         found.append(f"At {reader.rate(rate.rate_m3pm2)} this set holds {percent(rate.held_frac)} of the pass.")
     if speed is not None and speed.size > 0:
-        found.append(
-            f"Kept between {reader.speed(speed.slow_to_mps)} and {reader.speed(speed.fast_to_mps)} this set does the "
-            f"pass (driven {reader.speed(speed.slow_mps)} to {reader.speed(speed.fast_mps)})."
-        )
+        found.append(f"Kept {_kept(speed, plan.evidence, reader)} this set does the pass.")
+    return found
+
+
+def speeds_words(evidence: Evidence, reader: Reader) -> str:
+    """Return the slow and the fast end of a pass's speeds, and whether they were driven or only stated.
+
+    Parameters
+    ----------
+    evidence : Evidence
+        Speeds of a pass.
+    reader : Reader
+        Whose units.
+
+    Returns
+    -------
+    str
+        Such as "driven 9.8 to 15.1 mph".
+    """
+    how = "driven" if evidence.kind is EvidenceKind.LOG else "stated"
+    return f"{how} {reader.digits(evidence.slow_mps, Kind.SPEED)} to {reader.speed(evidence.fast_mps)}"
+
+
+def aside_words(plan: SeasonPlan) -> list[str]:
+    """Return what the budget costs in acres, and which owned sets could not be used.
+
+    Parameters
+    ----------
+    plan : SeasonPlan
+        The plan.
+
+    Returns
+    -------
+    list of str
+        Whole sentences; often none.
+    """
+    places = places_to_fill(plan.season)
+    found = [
+        f"Left out: {owned.count} of {owned.tip} are fewer than the {places} tips a set needs here."
+        for owned in plan.owned_left_out
+    ]
+    free = plan.without_budget
+    if free is not None and free.lower_frac > plan.proposed.held.lower_frac + WORTH_SAYING_FRAC:
+        budget = money(plan.season.budget_cents)
+        found.append(f"Without the budget of {budget} {percent(free.lower_frac)} could be held.")
+    if plan.season.budget_cents is not None:
+        found.append("There is a budget, so tips without a known price were left out.")
     return found
 
 
@@ -126,7 +211,12 @@ def season_area_m2(option: SetsOption) -> M2:
     return sum(plan.planned.area_m2 for plan in option.passes)
 
 
-def _one_set(one: OneSet, reader: Reader) -> str:
+def _kept(change: SpeedChange, evidence: Evidence, reader: Reader) -> str:
+    low, high = reader.inward(change.slow_to_mps, change.fast_to_mps)
+    return f"between {low} and {high} {reader.unit(Kind.SPEED)} ({speeds_words(evidence, reader)})"
+
+
+def _one_set(one: OneSet, evidence: Mapping[str, Evidence], reader: Reader) -> str:
     opened = f"One set of {one.tip_set.tip.words} would hold {percent(GOAL_FRAC)} of every pass"
     rates = [
         f"{change.planned.ident} ran at {reader.rate(change.rate_m3pm2)} "
@@ -134,9 +224,7 @@ def _one_set(one: OneSet, reader: Reader) -> str:
         for change in one.rates
     ]
     speeds = [
-        f"{change.planned.ident} were kept between {reader.speed(change.slow_to_mps)} and "
-        f"{reader.speed(change.fast_to_mps)} "
-        f"(driven {reader.speed(change.slow_mps)} to {reader.speed(change.fast_mps)})"
+        f"{change.planned.ident} were kept {_kept(change, evidence[change.planned.ident], reader)}"
         for change in one.speeds
     ]
     changes = [*rates, *speeds]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Any
 
 from wetrun.papers.reader import Reader, day, listed
 from wetrun.papers.words import thing_words
@@ -10,7 +11,7 @@ from wetrun.planning.label_limits import Conflict, LimitPart, LimitThing
 from wetrun.planning.passes import Product
 from wetrun.quantity import Kind
 from wetrun.spray.droplets import DropletClass
-from wetrun.units import METRE_PER_SECOND
+from wetrun.units import METRE, METRE_PER_SECOND
 
 
 def label_rows(products: tuple[Product, ...], reader: Reader) -> list[dict[str, str]]:
@@ -65,7 +66,7 @@ def class_words(classes: frozenset[DropletClass]) -> str:
     return listed([one.letters for one in ordered], joint="or")
 
 
-def conflict_rows(conflict: Conflict, reader: Reader) -> dict[str, object]:
+def conflict_rows(conflict: Conflict, reader: Reader) -> dict[str, Any]:
     """Return a conflict with each owner's say, in the reader's units."""
     parts = [{"owner": part.owner, "says": _says(part, reader)} for part in conflict.parts]
     return {"thing": thing_words(conflict.thing), "parts": parts, "remedy": _REMEDIES[conflict.thing]}
@@ -133,6 +134,6 @@ def _range(ends: list[str | None]) -> str:
 def _says(part: LimitPart, reader: Reader) -> str:
     if part.names:
         return listed(list(part.names), joint="or")
-    kind = Kind.SPEED if part.unit is METRE_PER_SECOND else Kind.RATE
+    kind = {METRE_PER_SECOND: Kind.SPEED, METRE: Kind.HEIGHT}.get(part.unit, Kind.RATE) if part.unit else Kind.RATE
     low, high = (_text(value, kind, reader) for value in (part.low, part.high))
     return low if low == high and low is not None else _range([low, high])

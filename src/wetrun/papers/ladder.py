@@ -6,11 +6,11 @@ import math
 from collections.abc import Mapping
 from typing import Final
 
-from wetrun.papers.reader import Reader, percent
+from wetrun.papers.reader import HAIR, Reader, percent
 from wetrun.planning.season import PassPlan
 from wetrun.planning.window import SpeedPoint, SpeedWindow, Trial, point_at
 from wetrun.quantity import Kind, System
-from wetrun.spray.droplets import DropletFinding
+from wetrun.spray.droplets import probability_within
 from wetrun.units import Mps
 
 MOST_RUNGS: Final = 7
@@ -18,21 +18,17 @@ STEPS: Final[Mapping[System, tuple[float, ...]]] = {
     System.US: (0.5, 1.0, 2.0, 3.0, 4.0, 5.0, 10.0),
     System.SI: (1.0, 2.0, 3.0, 4.0, 5.0, 8.0, 10.0, 20.0),
 }
-SLOW_FAST: Final = (0.05, 0.5, 0.95)
 
 Row = dict[str, str]
 
 
-def driven_speeds(plan: PassPlan) -> tuple[tuple[str, Mps], ...]:
-    """Return slow, usual and fast of a pass [m/s]: as stated, or where 5, 50 and 95 of 100 acres were driven."""
-    stated = plan.planned.speeds
-    if not plan.evidence.names and stated is not None:
-        return (("slow", stated.slow_mps), ("usual", stated.usual_mps), ("fast", stated.fast_mps))
-    found = plan.evidence.speed.percentiles(SLOW_FAST)[0].tolist()
-    return tuple(zip(("slow", "usual", "fast"), found, strict=True))
+def named_speeds(plan: PassPlan) -> tuple[tuple[str, Mps], ...]:
+    """Return slow, usual and fast of a pass [m/s]: as stated, or as the log has them."""
+    found = plan.evidence
+    return (("slow", found.slow_mps), ("usual", found.usual_mps), ("fast", found.fast_mps))
 
 
-def driven_rows(plan: PassPlan, trial: Trial, window: SpeedWindow, reader: Reader) -> list[Row]:
+def named_rows(plan: PassPlan, trial: Trial, window: SpeedWindow, reader: Reader) -> list[Row]:
     """Return what to expect at slow, usual and fast.
 
     Parameters
@@ -51,10 +47,7 @@ def driven_rows(plan: PassPlan, trial: Trial, window: SpeedWindow, reader: Reade
     list of rows
         Texts by column.
     """
-    rows = []
-    for name, speed_mps in driven_speeds(plan):
-        rows.append({"name": name, **_row(trial, window, speed_mps, reader)})
-    return rows
+    return [{"name": name, **_row(trial, window, speed_mps, reader)} for name, speed_mps in named_speeds(plan)]
 
 
 def window_rows(plan: PassPlan, trial: Trial, window: SpeedWindow, reader: Reader) -> list[Row]:
@@ -77,7 +70,7 @@ def window_rows(plan: PassPlan, trial: Trial, window: SpeedWindow, reader: Reade
         At most `MOST_RUNGS` of them.
     """
     low, high = reader.number(window.low_mps, Kind.SPEED), reader.number(window.high_mps, Kind.SPEED)
-    fastest = reader.number(driven_speeds(plan)[-1][1], Kind.SPEED)
+    fastest = reader.number(named_speeds(plan)[-1][1], Kind.SPEED)
     speeds = round_speeds(low, min(high, 1.5 * fastest), STEPS[reader.system])
     return [{"name": "", **_row(trial, window, reader.inside(speed, Kind.SPEED), reader)} for speed in speeds]
 
@@ -97,50 +90,68 @@ def round_speeds(low: float, high: float, steps: tuple[float, ...]) -> list[floa
     return [low, high]
 
 
-def drop_words(found: DropletFinding | None, *, streams: bool) -> str:
-    """Return a droplet class for a table: letters, and how likely where a model says so.
+def drop_words(trial: Trial, point: SpeedPoint) -> str:
+    """Return the droplet class at one speed for a table: letters, and how likely where a model says so.
 
     Parameters
     ----------
-    found : DropletFinding or None
-        What is known at the pressure.
-    streams : bool
-        Whether the tip is a streamer, which has no class.
+    trial : Trial
+        The tip set and the pass.
+    point : SpeedPoint
+        What it does at the speed.
 
     Returns
     -------
     str
-        Such as "C (84 %)" or "C–VC (91 %)".
+        Such as "C–VC (91 %)": the probability of a class that is allowed, or of those printed if none is asked for.
     """
-    if found is None:
-        return "no class" if streams else "out of range"
+    found, pattern = point.droplets, trial.tip_set.tip.pattern
+    if found is None or pattern is None:
+        return "no class" if pattern is None else "out of range"
     letters = "–".join(dict.fromkeys((found.finest.letters, found.coarsest.letters)))
     if found.dv50_m is None:
         return letters
-    within = sum(frac for one, frac in found.probabilities if found.finest <= one <= found.coarsest)
-    return f"{letters} ({percent(within)})"
+    printed = frozenset(one for one, _ in found.probabilities if found.finest <= one <= found.coarsest)
+    asked = printed if trial.limits.classes is None else trial.limits.classes
+    return f"{letters} ({percent(probability_within(pattern, point.tip_pa, asked))})"
 
 
 def _row(trial: Trial, window: SpeedWindow, speed_mps: Mps, reader: Reader) -> Row:
-    point = point_at(trial, speed_mps=speed_mps, rate_m3pm2=window.rate_m3pm2)
+    # Everything in a row is worked out at the speed as it is printed, so that the row agrees with itself.
+    printed = reader.digits(speed_mps, Kind.SPEED)
+    point = point_at(trial, speed_mps=reader.inside(float(printed), Kind.SPEED), rate_m3pm2=window.rate_m3pm2)
     width_m = trial.tip_set.spacing_m * trial.tip_set.equivalent_tips
     return {
-        "speed": reader.digits(speed_mps, Kind.SPEED),
+        "speed": printed,
         "cab": reader.digits(point.cab_pa, Kind.PRESSURE),
         "tip": reader.digits(point.tip_pa, Kind.PRESSURE),
         "duty": "" if point.duty_frac is None else percent(point.duty_frac),
-        "drops": drop_words(point.droplets, streams=trial.tip_set.tip.pattern is None),
+        "drops": drop_words(trial, point),
         "flow": reader.digits(point.boom_flow_m3s, Kind.BOOM_FLOW),
-        "rate": reader.digits(point.boom_flow_m3s / (speed_mps * width_m), Kind.RATE),
-        "state": state_at(window, point),
+        "rate": reader.digits(point.boom_flow_m3s / (point.speed_mps * width_m), Kind.RATE),
+        "state": state_at(window, point.speed_mps),
     }
 
 
-def state_at(window: SpeedWindow, point: SpeedPoint) -> str:
-    """Return whether a speed is held, nearly held, too slow or too fast."""
-    speed_mps = point.speed_mps
-    if window.low_mps <= speed_mps <= window.high_mps:
+def state_at(window: SpeedWindow, speed_mps: Mps) -> str:
+    """Return whether a speed is held, nearly held, too slow or too fast.
+
+    Parameters
+    ----------
+    window : SpeedWindow
+        The speeds that are held.
+    speed_mps : float
+        Ground speed [m/s].
+
+    Returns
+    -------
+    str
+        One or two words.
+    """
+    low_mps, near_low_mps = window.low_mps * (1.0 - HAIR), window.near_low_mps * (1.0 - HAIR)
+    high_mps, near_high_mps = window.high_mps * (1.0 + HAIR), window.near_high_mps * (1.0 + HAIR)
+    if low_mps <= speed_mps <= high_mps:
         return "held"
-    if not window.empty and window.near_low_mps <= speed_mps <= window.near_high_mps:
+    if not window.empty and near_low_mps <= speed_mps <= near_high_mps:
         return "near"
-    return "too slow" if window.empty or speed_mps < window.low_mps else "too fast"
+    return "too slow" if window.empty or speed_mps < low_mps else "too fast"

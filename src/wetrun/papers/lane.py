@@ -29,12 +29,12 @@ from wetrun.papers.marks import (
 )
 from wetrun.papers.segments import Segment
 
-WIDTH: Final = 720.0
+WIDTH: Final = 640.0
 LEFT: Final = 16.0
-RIGHT: Final = 704.0
+RIGHT: Final = 624.0
 HEAD: Final = 15.0
 FLAGS: Final = 15.0
-BAND: Final = 30.0
+BAND: Final = 34.0
 FOOT: Final = 14.0
 GAP: Final = 9.0
 BOLD_FRAC: Final = 0.68
@@ -181,10 +181,11 @@ def _captions(captions: tuple[str, ...], y: float) -> Iterator[str]:
 
 
 def _plate(x: float, y: float, text: str, *, height: float, bold: bool = False, anchor: str = "start") -> str:
-    """Text whose outline is white, so that grid lines do not run through it."""
+    """Text on a white ground, so that grid lines do not run through it."""
     weight = "700" if bold else "400"
-    style = f'text-anchor="{anchor}" font-weight="{weight}" stroke="#ffffff" stroke-width="3" paint-order="stroke"'
-    return written(text, x, y + 10, height=height, style=style)
+    wide = WIDE_FRAC * height * len(text)
+    ground = box((x - (wide if anchor == "end" else 0.0), y + 9 - height), (wide, height + 3), 'fill="#ffffff"')
+    return ground + written(text, x, y + 10, height=height, style=f'text-anchor="{anchor}" font-weight="{weight}"')
 
 
 def _tally(picture: Picture, scale: _Scale, top: float, ground: float) -> Iterator[str]:

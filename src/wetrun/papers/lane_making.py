@@ -157,11 +157,11 @@ def _marks(trial: Trial, window: SpeedWindow, axis: _Axis) -> tuple[Mark, ...]:
     marks, reader = [], axis.reader
     if window.floor_by is not None and 0.0 < window.floor_mps < math.inf:
         words = f"below this the controller stays at its floor ({short_words(window.floor_by)})"
-        short = f"H {short_words(window.floor_by)} below {reader.speed(window.floor_mps)}"
+        short = f"H {short_words(window.floor_by)} below {reader.at_least(window.floor_mps)}"
         marks.append(Mark("H", reader.number(window.floor_mps, Kind.SPEED), words, short))
     if window.over_label_mps:
         words = f"below this more {trial.limits.label_owner} goes on than its label's maximum"
-        short = f"L over the label's maximum below {reader.speed(window.over_label_mps)}"
+        short = f"L over the label's maximum below {reader.at_least(window.over_label_mps)}"
         marks.append(Mark("L", reader.number(window.over_label_mps, Kind.SPEED), words, short))
     return tuple(mark for mark in marks if mark.at <= axis.top)
 
@@ -169,10 +169,12 @@ def _marks(trial: Trial, window: SpeedWindow, axis: _Axis) -> tuple[Mark, ...]:
 def _captions(window: SpeedWindow, reader: Reader) -> tuple[str, ...]:
     if window.empty:
         return (f"Held at no speed: {_closed_by(window.low_by, window.high_by)}",)
-    slow = f"Too slow below {reader.speed(window.low_mps)}: {_short(window.low_by)}"
+    low, high = reader.inward(window.low_mps, window.high_mps)
+    unit = reader.unit(Kind.SPEED)
+    slow = f"Too slow below {low} {unit}: {_short(window.low_by)}"
     if math.isinf(window.high_mps):
         return (slow, "No upper limit found")
-    return (slow, f"Too fast above {reader.speed(window.high_mps)}: {_short(window.high_by)}")
+    return (slow, f"Too fast above {high} {unit}: {_short(window.high_by)}")
 
 
 def _closed_by(low_by: Limit | None, high_by: Limit | None) -> str:

@@ -7,7 +7,7 @@ from typing import Final
 
 from wetrun.fieldlog.turns import TurnTally
 from wetrun.papers.reader import Reader, percent
-from wetrun.planning.over_label import OverLabel
+from wetrun.planning.over_label import TRIFLE_FRAC, OverLabel
 from wetrun.planning.report import PassNotes
 from wetrun.planning.season import PassPlan
 from wetrun.planning.window import SpeedWindow
@@ -38,7 +38,7 @@ def over_label_words(plan: PassPlan, window: SpeedWindow, reader: Reader, notes:
         yield "No label maximum was typed for this pass, so nothing could be compared with it."
     else:
         yield from _at_the_hold(plan, window, reader)
-    if notes.over_label is not None:
+    if notes.over_label is not None and notes.over_label.area_m2 > TRIFLE_FRAC * plan.planned.area_m2:
         own = None if plan.trial is None else plan.trial.tip_set.key
         yield from _choices(notes.over_label, own, reader)
     if sum(tally.total_cm2 for tally in notes.turns):
@@ -52,7 +52,7 @@ def _at_the_hold(plan: PassPlan, window: SpeedWindow, reader: Reader) -> Iterato
     if not window.over_label_mps:
         yield f"The controller has no floor that could put on more {owner} than its label's maximum."
         return
-    below = f"Below {reader.speed(window.over_label_mps)} more {owner} goes on than its label's maximum"
+    below = f"Below {reader.at_least(window.over_label_mps)} more {owner} goes on than its label's maximum"
     if most == 0.0:
         yield f"{below}; the speeds of the field never go there."
         return
@@ -61,7 +61,7 @@ def _at_the_hold(plan: PassPlan, window: SpeedWindow, reader: Reader) -> Iterato
 
 def _choices(choices: OverLabel, own: tuple[str, bool] | None, reader: Reader) -> Iterator[str]:
     yield (
-        f"Choices: keep above {reader.speed(choices.below_mps)}; let the machine shut off below it "
+        f"Choices: keep above {reader.at_least(choices.below_mps)}; let the machine shut off below it "
         f"({reader.area(choices.unsprayed_m2)} would stay unsprayed); lower the hold if tips and label allow."
     )
     # A set that is the plan's own, and a share that reads as all of it, are no choices.

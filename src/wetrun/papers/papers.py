@@ -9,11 +9,12 @@ from typing import Any
 
 from wetrun.papers.card_data import card_data
 from wetrun.papers.extras import Extras
+from wetrun.papers.folder import write_all
 from wetrun.papers.lane import lane_svg
 from wetrun.papers.marks import picture_id
 from wetrun.papers.plan_data import lanes_of, plan_data
 from wetrun.papers.reader import Reader
-from wetrun.papers.typst_paper import render, write_all
+from wetrun.papers.typst_paper import render
 from wetrun.planning.report import PlanReport
 from wetrun.planning.season import PassPlan, SeasonPlan
 from wetrun.quantity import System
@@ -39,7 +40,7 @@ def write_papers(
     report : PlanReport
         The plan and what is said of it.
     out_dir : Path
-        Folder, made if it is missing; older hand-outs of the same name are replaced.
+        Folder, made if it is missing; the hand-outs of an older plan in it are replaced or taken away.
     system : System
         The reader's units on paper; the pictures are written in both systems.
     paper : Paper or str
@@ -55,7 +56,7 @@ def write_papers(
     Raises
     ------
     CannotWrite
-        If a file cannot be written. All pages are set before the first is written.
+        If a file cannot be written; the folder is then as it was.
     """
     size, extras, plan = Paper(paper), extras or Extras(), report.plan
     reader = Reader(system)

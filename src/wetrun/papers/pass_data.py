@@ -6,13 +6,14 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 from wetrun.machine.sprayer import Sprayer
-from wetrun.papers.answer import pass_what_if_words
+from wetrun.papers.answer import pass_what_if_words, speeds_words
 from wetrun.papers.extras import Extras
 from wetrun.papers.label_words import class_words, conflict_rows, label_lines, product_words
-from wetrun.papers.ladder import driven_rows
+from wetrun.papers.ladder import named_rows
 from wetrun.papers.over_words import over_label_words
+from wetrun.papers.pass_reasons import nothing_words, odd_words, rate_words
 from wetrun.papers.reader import Reader, bracket, day, listed, percent
-from wetrun.papers.words import long_words, place_words, refusal_words, short_words, what_to_do
+from wetrun.papers.words import long_words, place_words, short_words, what_to_do
 from wetrun.planning.evidence import EvidenceKind
 from wetrun.planning.judging import Judgement, Reading
 from wetrun.planning.report import PassNotes
@@ -26,6 +27,7 @@ from wetrun.units import Frac
 Data = dict[str, Any]
 SAID_FRAC: Final[Frac] = 0.001
 """A limit that costs less of a pass than this is not worth a line."""
+SAID_GAIN: Final[Frac] = 0.002
 
 
 def pass_data(plan: PassPlan, notes: PassNotes, sprayer: Sprayer, reader: Reader) -> Data:
@@ -61,18 +63,19 @@ def pass_data(plan: PassPlan, notes: PassNotes, sprayer: Sprayer, reader: Reader
         "held_bracket": bracket(plan.held),
         "held_area": reader.area(plan.held.lower_frac * planned.area_m2),
         "conflicts": [conflict_rows(conflict, reader) for conflict in plan.limits.conflicts],
-        "refused": [{"count": str(n), "words": refusal_words(why)} for why, n in sorted(plan.refused.items())],
+        "nothing": list(nothing_words(plan)),
+        "moved": rate_words(plan, reader),
         "label-lines": label_lines(planned.products, reader),
         "set": None,
     }
     if plan.trial is not None and plan.window is not None:
         data |= _with_set(plan, plan.trial, plan.window, reader)
         data |= {
-            "odd": odd_words(sprayer),
+            "odd": odd_words(planned, sprayer),
             "over": list(over_label_words(plan, plan.window, reader, notes)),
             "density": listed([place_words(place) for place in notes.density_places]),
             "findings": finding_words(notes),
-            "what_ifs": pass_what_if_words(notes, reader),
+            "what_ifs": pass_what_if_words(plan, notes, reader),
         }
     return data
 
@@ -105,22 +108,17 @@ def end_words(window: SpeedWindow, reader: Reader) -> list[str]:
         both = [short_words(limit) for limit in (window.low_by, window.high_by) if limit is not None]
         return [f"No speed is held: {' against '.join(dict.fromkeys(both))}."]
     sentences = []
+    low, high = reader.inward(window.low_mps, window.high_mps)
     if window.low_by is not None:
         what = f"{long_words(window.low_by)}. {what_to_do(Side.LOW)}"
-        sentences.append(f"Below {reader.speed(window.low_mps)} {what}")
+        sentences.append(f"Below {low} {reader.unit(Kind.SPEED)} {what}")
     if window.high_by is not None:
         what = f"{long_words(window.high_by)}. {what_to_do(Side.HIGH)}"
-        sentences.append(f"Above {reader.speed(window.high_mps)} {what}")
+        sentences.append(f"Above {high} {reader.unit(Kind.SPEED)} {what}")
+    if abs(window.gain_ratio - 1.0) > SAID_GAIN:
+        off = f"{100 * window.gain_ratio:.0f} % of the target goes on at every speed"
+        sentences.append(f"{off}: flow is worked out from pressure, and wear or density puts it off.")
     return sentences
-
-
-def odd_words(sprayer: Sprayer) -> list[str]:
-    """Return the positions that carry a tip of their own, whatever the set."""
-    return [
-        f"Position{'s' if len(odd.positions) > 1 else ''} {', '.join(map(str, odd.positions))} "
-        f"({odd.kind.value}): {odd.tip}, as always"
-        for odd in sprayer.boom.exceptions
-    ]
 
 
 def finding_words(notes: PassNotes) -> list[str]:
@@ -132,11 +130,13 @@ def finding_words(notes: PassNotes) -> list[str]:
 def evidence_words(plan: PassPlan, reader: Reader, extras: Extras) -> Iterator[str]:
     """Return what a pass's speeds rest on."""
     if plan.evidence.kind is EvidenceKind.LOG:
-        yield f"Speeds from the field: {', '.join(plan.evidence.names)}."
+        ends = f"{speeds_words(plan.evidence, reader)} but for 2.5 % of the area at either end"
+        yield f"Speeds from the field: {', '.join(plan.evidence.names)}; {ends}."
         if plan.evidence.log_rate_m3pm2 is not None:
             yield f"That log was driven at {reader.rate(plan.evidence.log_rate_m3pm2)} (median by area)."
     else:
-        yield "Speeds as stated, not measured; they know no headlands, half booms or waterways. A log would."
+        said = f"Speeds as {speeds_words(plan.evidence, reader)}, not measured"
+        yield f"{said}; they know no headlands, half booms or waterways. A log would."
     yield from extras.log_notes.get(plan.planned.ident, ())
 
 
@@ -145,9 +145,9 @@ def _with_set(plan: PassPlan, trial: Trial, window: SpeedWindow, reader: Reader)
         "set": set_data(trial.tip_set),
         "window": window_words(window, reader),
         "ends": end_words(window, reader),
-        "ladder": driven_rows(plan, trial, window, reader),
+        "ladder": named_rows(plan, trial, window, reader),
         "pulsed": trial.setup.pulse is not None,
-        "authority": _authority(trial),
+        "authority": authority_words(trial),
         "readings": [_reading(judgement, plan, reader) for judgement in plan.judgements],
         "lost": _lost(plan, reader),
     }
@@ -157,25 +157,31 @@ def window_words(window: SpeedWindow, reader: Reader) -> str:
     """Return the speeds a set holds, as text."""
     if window.empty:
         return "no speed"
-    low = reader.digits(window.low_mps, Kind.SPEED)
+    low, high = reader.inward(window.low_mps, window.high_mps)
     if window.high_mps == float("inf"):
         return f"{low} {reader.unit(Kind.SPEED)} and faster"
-    return f"{low} to {reader.speed(window.high_mps)}"
+    return f"{low} to {high} {reader.unit(Kind.SPEED)}"
 
 
-def _authority(trial: Trial) -> str:
+def authority_words(trial: Trial) -> str:
+    """Return on whose word a droplet class stands, and what the per cent beside it mean."""
     tip = trial.tip_set.tip
     if tip.pattern is None:
         return "Streams have no droplet class."
     if tip.pattern.rows:
         return "Droplet class from the maker's own rows, on clean water."
-    return "Droplet class is a family estimate on clean water; the per cent say how likely. Ask for the maker's rows."
+    asked = trial.limits.classes
+    likely = f"a class that is allowed ({class_words(asked)})" if asked else "the printed classes"
+    words = f"the per cent say how likely {likely} {'is' if asked else 'are'}"
+    return f"Droplet class is a family estimate on clean water; {words}. Ask for the maker's rows."
 
 
 def _reading(judgement: Judgement, plan: PassPlan, reader: Reader) -> Data:
-    kept = "same speeds" if judgement.reading is Reading.SAME_SPEED else "same boom flow (slower when the rate is up)"
+    kept = "driven at the same boom flow (slower when the rate is up)"
+    if judgement.reading is Reading.SAME_SPEED:
+        kept = "driven at the same speeds" if plan.evidence.kind is EvidenceKind.LOG else "at the speeds stated"
     return {
-        "name": f"driven at the {kept}",
+        "name": kept,
         "held": bracket(judgement.held),
         "area": reader.area(judgement.held.lower_frac * plan.planned.area_m2),
     }

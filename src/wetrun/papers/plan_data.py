@@ -7,6 +7,7 @@ from typing import Any
 
 from wetrun.papers.answer import (
     answer_words,
+    aside_words,
     lost_words,
     part_rows,
     sets_words,
@@ -24,8 +25,6 @@ from wetrun.papers.words import CAUTIONS, GENERIC_CAUTION
 from wetrun.planning.evidence import EvidenceKind
 from wetrun.planning.report import PlanReport
 from wetrun.planning.season import PassPlan, SeasonPlan
-from wetrun.planning.tip_set import hydraulics, refusal
-from wetrun.planning.window import Trial
 from wetrun.quantity import Kind
 from wetrun.sources import source
 
@@ -78,6 +77,7 @@ def plan_data(report: PlanReport, reader: Reader, extras: Extras) -> dict[str, A
         "lost": lost_words(option, reader),
         "sets": sets_words(option),
         "passes": passes,
+        "asides": aside_words(plan),
         "trade_off": trade_off_rows(plan, reader),
         "prices_known": plan.prices_known,
         "parts": part_rows(option),
@@ -109,15 +109,11 @@ def lanes_of(plan: SeasonPlan, one: PassPlan, reader: Reader, *, others: bool = 
     Picture
         What the lanes show.
     """
-    sprayer, density = plan.season.sprayer, one.planned.carrier.density_kgpm3
     own = [one.trial] if one.trial is not None else []
-    beside = [
-        Trial(hydraulics(tip_set, sprayer, density), tip_set, one.planned, one.limits)
-        for tip_set in plan.proposed.tip_sets
-        if others
-        if not own or tip_set.key != own[0].tip_set.key
-        if refusal(tip_set, one.planned, one.limits, sprayer.control.loop) is None
-    ]
+    table = next(table for table in plan.tables if table.planned.ident == one.planned.ident)
+    used = {tip_set.key for tip_set in plan.proposed.tip_sets} - {trial.tip_set.key for trial in own}
+    usable = zip(table.trials, table.refused, strict=True)
+    beside = [trial for trial, refused in usable if others and refused is None and trial.tip_set.key in used]
     return lane_picture(one, [*own, *beside], reader)
 
 

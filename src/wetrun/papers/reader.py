@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Final
@@ -16,11 +16,16 @@ from wetrun.units import M2, Cents, Frac, Kgpm3, M3pm2, M3s, Mps, Pa
 DECIMALS: Final[Mapping[Kind, tuple[int, int]]] = {
     Kind.SPEED: (1, 1),
     Kind.PRESSURE: (0, 1),
-    Kind.RATE: (1, 0),
+    Kind.RATE: (1, 1),
     Kind.BOOM_FLOW: (1, 0),
     Kind.TIP_FLOW: (2, 2),
     Kind.AREA: (0, 0),
 }
+EXACT_FRAC: Final[Frac] = 0.001
+"""A number to be typed loses less than this by being printed."""
+LEAST_DECIMALS: Final[Mapping[Kind, tuple[int, int]]] = {Kind.RATE: (1, 0), Kind.SPACING: (1, 1)}
+MOST_DECIMALS: Final = 6
+HAIR: Final = 1e-9
 THOUSANDS: Final = {System.US: ",", System.SI: "\u00a0"}
 MONTHS: Final = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
@@ -72,8 +77,35 @@ class Reader:
         return self.text(pressure_pa, Kind.PRESSURE)
 
     def rate(self, rate_m3pm2: M3pm2) -> str:
-        """Return a carrier rate [m3/m2] with its unit."""
-        return self.text(rate_m3pm2, Kind.RATE)
+        """Return a carrier rate [m3/m2] with its unit, as exact as it has to be typed."""
+        return self.exact(rate_m3pm2, Kind.RATE)
+
+    def exact(self, value: float, kind: Kind) -> str:
+        """Return an SI value with its unit and enough decimals to be typed: printing loses under a thousandth."""
+        shown = self.number(value, kind)
+        enough = (n for n in range(MOST_DECIMALS) if 0.5 * 10.0**-n < EXACT_FRAC * abs(shown))
+        least = LEAST_DECIMALS.get(kind, (0, 0))[self.system is System.SI]
+        digits = f"{shown:.{max(next(enough, MOST_DECIMALS), least)}f}"
+        while "." in digits and digits[-1] in "0." and len(digits.partition(".")[2]) > least:
+            digits = digits[:-1].removesuffix(".")
+        return f"{digits} {self.unit(kind)}"
+
+    def inward(self, low_mps: Mps, high_mps: Mps) -> tuple[str, str]:
+        """Return both ends of a speed window [m/s] without unit, rounded into it: what is printed is held."""
+        low, high = self.number(low_mps, Kind.SPEED), self.number(high_mps, Kind.SPEED)
+        places, ends = DECIMALS[Kind.SPEED][0] - 1, (math.inf, -math.inf)
+        while ends[0] > ends[1] and places < MOST_DECIMALS:
+            places += 1
+            ends = _rounded(low, places, math.ceil), _rounded(high, places, math.floor)
+        return f"{ends[0]:.{places}f}", f"{ends[1]:.{places}f}"
+
+    def at_least(self, speed_mps: Mps) -> str:
+        """Return a speed [m/s] with its unit, rounded up: who drives at it is above the limit."""
+        return f"{self.inward(speed_mps, math.inf)[0]} {self.unit(Kind.SPEED)}"
+
+    def at_most(self, speed_mps: Mps) -> str:
+        """Return a speed [m/s] with its unit, rounded down: who drives at it is below the limit."""
+        return f"{self.inward(0.0, speed_mps)[1]} {self.unit(Kind.SPEED)}"
 
     def flow(self, flow_m3s: M3s) -> str:
         """Return a boom flow [m3/s] with its unit."""
@@ -86,6 +118,14 @@ class Reader:
     def density(self, density_kgpm3: Kgpm3) -> str:
         """Return a density [kg/m3] with its unit."""
         return self.text(density_kgpm3, Kind.DENSITY)
+
+
+def _rounded(shown: float, places: int, towards: Callable[[float], int]) -> float:
+    """Round one way; a hair of floating point is no reason to go a whole step."""
+    if not math.isfinite(shown):
+        return shown
+    nearest = round(shown, places)
+    return nearest if math.isclose(shown, nearest, rel_tol=HAIR) else towards(shown * 10**places) / 10**places
 
 
 def percent(share_frac: Frac) -> str:

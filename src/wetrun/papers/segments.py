@@ -1,7 +1,7 @@
 """A speed window cut into stretches of one droplet class, and the speeds at which a class is undecided.
 
-With all sections on speed, flow of a tip and pressure at the tip rise together, so classes are looked up by pressure
-and their limits turned into speeds.
+Classes are looked up at the pressure the tip has at a speed, all sections on. That pressure rises with speed, but for a
+pulse-width machine, where it falls a little as more flow makes more loss.
 """
 
 from __future__ import annotations
@@ -9,14 +9,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Final
+from typing import Final, TypeVar
 
 import numpy as np
 
 from wetrun.planning.window import SpeedWindow, Trial, limit_curves, point_at
-from wetrun.spray.controller import flow_at_tip_pressure_m3s
-from wetrun.spray.droplets import DropletClass, SprayPattern, droplet_finding, pressures_undecided
-from wetrun.spray.limits import Limit, flow_window
+from wetrun.spray.droplets import DropletClass, droplet_finding, pressures_undecided
+from wetrun.spray.flow_window import flow_window, no_further_off
+from wetrun.spray.limits import Limit
 from wetrun.spray.orifice import speed_at
 from wetrun.units import M3pm2, Mps, Pa
 
@@ -28,6 +28,7 @@ LEAST_DRAWN: Final = 1e-3
 """A stretch of less than a millimetre per second is rounding."""
 
 Span = tuple[DropletClass, DropletClass]
+Value = TypeVar("Value")
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,24 +85,22 @@ def drop_segments(trial: Trial, rate_m3pm2: M3pm2, *, low_mps: Mps, high_mps: Mp
     tuple of Segment
         Rising and end to end; at least one.
 
-    Notes
-    -----
-    Looked up at `SAMPLES` pressures, each change then halved in: a class narrower than a sample may be passed over.
     """
     pattern = trial.tip_set.tip.pattern
     if pattern is None:
         return (Segment(low_mps, high_mps, None, None),)
-    ends = [point_at(trial, speed_mps=speed, rate_m3pm2=rate_m3pm2).tip_pa for speed in (low_mps, high_mps)]
-    # At the very ends the pressure may round to just outside the tip's range.
-    low_pa, high_pa = (min(max(end, pattern.low_pa), pattern.high_pa) for end in ends)
-    changes = list(_changes(pattern, low_pa, high_pa))
-    speeds = [low_mps, *(speed_at_pressure(trial, rate_m3pm2, pressure) for pressure, _ in changes), high_mps]
-    spans = [_first_span(pattern, low_pa, high_pa), *(span for _, span in changes)]
-    return tuple(Segment(start, end, *span) for (start, end), span in zip(pairwise(speeds), spans, strict=True))
+    low_pa, high_pa = pattern.low_pa, pattern.high_pa
+
+    def span(speed_mps: Mps) -> Span:
+        # At the very ends the pressure may round to just outside the tip's range.
+        found = droplet_finding(pattern, min(max(tip_pressure_at(trial, rate_m3pm2, speed_mps), low_pa), high_pa))
+        return found.finest, found.coarsest
+
+    return tuple(Segment(start, end, *found) for start, end, found in stretches(span, low_mps, high_mps))
 
 
-def speed_at_pressure(trial: Trial, rate_m3pm2: M3pm2, tip_pa: Pa) -> Mps:
-    """Return the ground speed at which a set puts on a rate at a pressure.
+def tip_pressure_at(trial: Trial, rate_m3pm2: M3pm2, speed_mps: Mps) -> Pa:
+    """Return the pressure at the tip at a ground speed.
 
     Parameters
     ----------
@@ -109,16 +108,51 @@ def speed_at_pressure(trial: Trial, rate_m3pm2: M3pm2, tip_pa: Pa) -> Mps:
         The tip set and the pass.
     rate_m3pm2 : float
         Target rate [m3/m2].
-    tip_pa : float
-        Pressure at the tip [Pa].
+    speed_mps : float
+        Ground speed [m/s].
 
     Returns
     -------
     float
-        Speed [m/s], all sections on.
+        Pressure [Pa], all sections on.
     """
-    flow_m3s = flow_at_tip_pressure_m3s(trial.setup, tip_pa)
-    return float(speed_at(flow_m3s, rate_m3pm2, trial.tip_set.spacing_m))
+    return point_at(trial, speed_mps=speed_mps, rate_m3pm2=rate_m3pm2).tip_pa
+
+
+def stretches(found: Callable[[float], Value], start: float, end: float) -> Iterator[tuple[float, float, Value]]:
+    """Yield the stretches of a range over which something stays the same.
+
+    Parameters
+    ----------
+    found : callable
+        What is found at a place.
+    start, end : float
+        The range.
+
+    Yields
+    ------
+    tuple of float, float and value
+        Rising and end to end, each with what is found there.
+
+    Notes
+    -----
+    Looked up at `SAMPLES` places, each change then halved in: what is narrower than a sample may be passed over.
+
+    Example
+    -------
+    >>> [(round(low, 2), round(high, 2), value) for low, high, value in stretches(lambda x: x > 0.5, 0.0, 1.0)]
+    [(0.0, 0.5, False), (0.5, 1.0, True)]
+    """
+    # A hair inside both ends: exactly at a maker's row only that row speaks.
+    places = [start + (end - start) * (number + 0.37) / SAMPLES for number in range(SAMPLES)]
+    values = [found(place) for place in places]
+    began = start
+    for (left, before), (right, after) in pairwise(zip(places, values, strict=True)):
+        if before != after:
+            change = _halved(found, left, right)
+            yield began, change, before
+            began = change
+    yield began, end, values[-1]
 
 
 def undecided_speeds(trial: Trial, window: SpeedWindow, *, top_mps: Mps) -> tuple[tuple[Mps, Mps], ...]:
@@ -138,24 +172,29 @@ def undecided_speeds(trial: Trial, window: SpeedWindow, *, top_mps: Mps) -> tupl
     tuple of (float, float)
         From and to [m/s], rising.
     """
-    allowed, pattern = trial.limits.classes, trial.tip_set.tip.pattern
-    if allowed is None or pattern is None:
+    allowed, patterns = trial.limits.classes, trial.tip_set.patterns
+    if allowed is None or not patterns:
         return ()
+    spans = [pressures_undecided(pattern, allowed) for pattern in patterns]
+
+    def undecided(speed_mps: Mps) -> bool:
+        tip_pa = tip_pressure_at(trial, window.rate_m3pm2, speed_mps)
+        return any(low <= tip_pa <= high for of_pattern in spans for low, high in of_pattern)
+
     low_mps, high_mps = _held_but_for_class(trial, window.rate_m3pm2, top_mps)
-    spans = pressures_undecided(pattern, allowed)
-    if trial.setup.pulse is not None:
-        held_pa = point_at(trial, speed_mps=low_mps, rate_m3pm2=window.rate_m3pm2).tip_pa
-        found = [(low_mps, high_mps)] if any(low <= held_pa <= high for low, high in spans) else []
-    else:
-        ends = [[speed_at_pressure(trial, window.rate_m3pm2, end) for end in span] for span in spans]
-        found = [(max(start, low_mps), min(end, high_mps)) for start, end in ends]
+    if not low_mps < high_mps:
+        return ()
+    found = [(start, end) for start, end, unsure in stretches(undecided, low_mps, high_mps) if unsure]
     cut = [part for stretch in found for part in _without(stretch, window)]
     return tuple((start, end) for start, end in cut if end - start > LEAST_DRAWN)
 
 
 def _held_but_for_class(trial: Trial, rate_m3pm2: M3pm2, top_mps: Mps) -> tuple[Mps, Mps]:
     curves = [curve.at(0) for curve in limit_curves(trial, np.ones(1)) if curve.limit not in CLASS_LIMITS]
-    others = flow_window(curves)
+    gain = trial.setup.gain_ratio
+    others = flow_window(curves, no_further_off(gain), gain)
+    if others.empty:
+        return 0.0, 0.0
     ends = (others.low_m3s, others.high_m3s)
     low_mps, high_mps = (float(speed_at(end, rate_m3pm2, trial.tip_set.spacing_m)) for end in ends)
     return low_mps, min(high_mps, trial.limits.speed_high_mps or top_mps, top_mps)
@@ -171,34 +210,9 @@ def _without(stretch: tuple[Mps, Mps], window: SpeedWindow) -> Iterator[tuple[Mp
     yield max(start, window.high_mps), end
 
 
-def _span(pattern: SprayPattern, tip_pa: Pa) -> Span:
-    found = droplet_finding(pattern, tip_pa)
-    return found.finest, found.coarsest
-
-
-def _first_span(pattern: SprayPattern, low_pa: Pa, high_pa: Pa) -> Span:
-    return _span(pattern, _samples(low_pa, high_pa)[0])
-
-
-def _samples(low_pa: Pa, high_pa: Pa) -> list[float]:
-    """Pressures to look at, a hair inside both ends: exactly at a maker's row only that row speaks."""
-    return [low_pa + (high_pa - low_pa) * (number + 0.37) / SAMPLES for number in range(SAMPLES)]
-
-
-def _changes(pattern: SprayPattern, low_pa: Pa, high_pa: Pa) -> Iterator[tuple[Pa, Span]]:
-    """Pressures at which the span changes, rising, each with the span above it."""
-
-    def span(tip_pa: Pa) -> Span:
-        return _span(pattern, tip_pa)
-
-    for left, right in pairwise(_samples(low_pa, high_pa)):
-        if span(left) != span(right):
-            yield _halved(span, left, right), span(right)
-
-
-def _halved(span: Callable[[Pa], Span], left: Pa, right: Pa) -> Pa:
-    before = span(left)
+def _halved(found: Callable[[float], Value], left: float, right: float) -> float:
+    before = found(left)
     for _ in range(HALVINGS):
         middle = (left + right) / 2
-        left, right = (middle, right) if span(middle) == before else (left, middle)
+        left, right = (middle, right) if found(middle) == before else (left, middle)
     return (left + right) / 2

@@ -9,9 +9,9 @@ from wetrun.papers.lane_data import Picture
 from wetrun.papers.marks import BAR, FAINT, FONT, INK, SOFT, box, hatches, line, picture_id, safe, written
 from wetrun.planning.judging import Share
 
-STRIP: Final = (320.0, 62.0)
+STRIP: Final = (190.0, 58.0)
 SHARE: Final = (150.0, 26.0)
-GROUND: Final = 38.0
+GROUND: Final = 36.0
 EDGE: Final = 6.0
 
 

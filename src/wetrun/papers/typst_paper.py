@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 import json
-import os
 import re
 from collections.abc import Mapping
-from contextlib import suppress
 from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Any, Final
-
-from wetrun.errors import CannotWrite
 
 LONGEST_RUN: Final = 24
 """Letters without a space after which a line may be broken all the same, so that nothing runs off the paper."""
@@ -71,57 +67,6 @@ def printable(data: Any) -> Any:  # noqa: ANN401 - JSON has no better type
     if isinstance(data, list | tuple):
         return [printable(part) for part in data]
     return data
-
-
-def write_all(folder: Path, documents: Mapping[str, bytes]) -> tuple[Path, ...]:
-    """Write files into a folder so that each is there whole or not at all.
-
-    Parameters
-    ----------
-    folder : Path
-        Where to; made if it is missing.
-    documents : mapping of str to bytes
-        Content by file name; older files of these names are replaced, once every new one is safe on the disk.
-
-    Returns
-    -------
-    tuple of Path
-        In the order given.
-
-    Raises
-    ------
-    CannotWrite
-        With the reason; no part of a file is left.
-    """
-    parts: list[Path] = []
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for name, content in documents.items():
-            parts.append(folder / f".{name}.{os.getpid()}.part")
-            _write_part(parts[-1], content)
-        targets = tuple(folder / name for name in documents)
-        for part, target in zip(parts, targets, strict=True):
-            part.replace(target)
-    except OSError as trouble:
-        raise _cannot_write(folder, trouble) from trouble
-    finally:
-        for part in parts:
-            with suppress(OSError):
-                part.unlink(missing_ok=True)
-    return targets
-
-
-def _write_part(part: Path, content: bytes) -> None:
-    with part.open("wb") as opened:
-        opened.write(content)
-        opened.flush()
-        os.fsync(opened.fileno())
-
-
-def _cannot_write(path: Path, trouble: OSError) -> CannotWrite:
-    remedy = "Choose another folder with --out, or free the place and close the file if it is open."
-    # The name of the file that failed, if the system says it, else the folder.
-    return CannotWrite(str(trouble.filename2 or path), reason=(trouble.strerror or str(trouble)).lower(), remedy=remedy)
 
 
 def _pieces(run: str) -> list[str]:

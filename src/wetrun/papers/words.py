@@ -27,10 +27,11 @@ _SHORT: Final[dict[Limit, str]] = {
     Limit.FIXED_PRESSURE: "pressure is fixed",
     Limit.LABEL_SPEED: "label's highest speed",
     Limit.SHUT_OFF: "machine shuts off",
+    Limit.RATE_OFF: "rate off by wear or density",
 }
 _LONG: Final[dict[Limit, str]] = {
-    Limit.TIP_LOW: "the tip falls below its lowest pressure; the fan closes up and coverage suffers",
-    Limit.TIP_HIGH: "the tip goes above its highest pressure; more fines and more wear than it is meant for",
+    Limit.TIP_LOW: "the tip falls below its lowest pressure; its pattern closes up and coverage suffers",
+    Limit.TIP_HIGH: "the tip goes above its highest pressure; its spray breaks up finer and it wears faster",
     Limit.CLASS_COARSE: "the droplets get coarser than the label or the plan allows",
     Limit.CLASS_FINE: "the droplets get finer than the label or the plan allows",
     Limit.LABEL_PRESSURE: "the pressure passes what the label gives for this tip",
@@ -46,8 +47,9 @@ _LONG: Final[dict[Limit, str]] = {
     Limit.FIXED_PRESSURE: "nothing follows the speed: the rate goes up when slower and down when faster",
     Limit.LABEL_SPEED: "the ground speed passes what the label allows",
     Limit.SHUT_OFF: "the machine shuts its sections off by itself",
+    Limit.RATE_OFF: "flow is worked out from pressure, and wear or density puts the rate off at every speed",
 }
-_DO: Final[dict[Side, str]] = {Side.LOW: "Drive faster, or shut off.", Side.HIGH: "Slow down."}
+_DO: Final[dict[Side, str]] = {Side.LOW: "Drive faster.", Side.HIGH: "Slow down."}
 _THINGS: Final[dict[LimitThing, str]] = {
     LimitThing.RATE: "carrier rate",
     LimitThing.CLASSES: "droplet class",
@@ -59,6 +61,11 @@ _THINGS: Final[dict[LimitThing, str]] = {
 }
 _REFUSED: Final[dict[Refusal, str]] = {
     Refusal.CONFLICT: "out because the limits of the pass leave nothing",
+    Refusal.NOT_WISHED: "not among the tips asked for",
+    Refusal.GENERIC: "generic, and only tips with rows of their own are asked for",
+    Refusal.NO_PRICE: "without a known price, and there is a budget",
+    Refusal.ODD_NOT_PERMITTED: "out because the tip at the odd positions is not on the label's list of tips",
+    Refusal.ODD_NO_CLASS: "out because the tip at the odd positions has no droplet class, and one is asked for",
     Refusal.NOT_PERMITTED: "not on the label's list of tips (a droplet class does not stand in for the list)",
     Refusal.NO_CLASS: "streamers, which have no droplet class, and a class is asked for",
     Refusal.NOT_FERTILISER: "streamers, which put down fertiliser and not a broadcast spray",

@@ -189,19 +189,37 @@ def season_plan(
         proposed=proposed,
         prices_known=prices_known(tables),
         without_budget=without_budget,
-        owned_left_out=owned_too_small(season.sprayer),
+        owned_left_out=owned_too_small(season.sprayer, places_to_fill(season)),
     )
 
 
 def _tables(season: Season, catalogue: Sequence[Tip], evidence: Mapping[str, Evidence]) -> tuple[PassTable, ...]:
     """Every pass against every set, in the order sprayed."""
     sprayer = season.sprayer
-    sets = {odd: tip_sets(sprayer, catalogue, odd_positions=odd) for odd in (True, False)}
+    places = places_to_fill(season)
+    sets = {odd: tip_sets(sprayer, catalogue, odd_positions=odd, places=places) for odd in (True, False)}
     barred = _barred(season, sets[True])
     ordered = sorted(season.passes, key=lambda planned: (planned.first_day, planned.ident))
     return tuple(
         pass_table(one, sprayer, sets[one.odd_positions], evidence[one.ident], barred=barred) for one in ordered
     )
+
+
+def places_to_fill(season: Season) -> int:
+    """Return how many tips a set needs to do the season.
+
+    Parameters
+    ----------
+    season : Season
+        Machine and passes.
+
+    Returns
+    -------
+    int
+        Ordinary positions; the whole boom if a pass leaves the odd tips off.
+    """
+    boom = season.sprayer.boom
+    return boom.tips - (boom.excepted if all(one.odd_positions for one in season.passes) else 0)
 
 
 def _barred(season: Season, sets: Sequence[TipSet]) -> dict[tuple[str, bool], Refusal]:
@@ -245,6 +263,23 @@ def _options(season: Season, tables: Sequence[PassTable], most_sets: int | None)
     return tuple(options)
 
 
+def sets_to_buy(tables: Sequence[PassTable]) -> tuple[TipSet, ...]:
+    """Return the sets as they have to be bought: for every position that carries them in any pass of the season.
+
+    Parameters
+    ----------
+    tables : sequence of PassTable
+        Every pass against every set.
+
+    Returns
+    -------
+    tuple of TipSet
+        One per set number. Where a pass leaves the odd tips off, a set needs the whole boom.
+    """
+    by_number = zip(*([trial.tip_set for trial in table.trials] for table in tables), strict=True)
+    return tuple(max(same, key=lambda one: one.needed) for same in by_number)
+
+
 def choice_of(tables: Sequence[PassTable], *, budget_cents: Cents | None) -> Choice:
     """Return the whole numbers the selection is made from.
 
@@ -261,7 +296,7 @@ def choice_of(tables: Sequence[PassTable], *, budget_cents: Cents | None) -> Cho
         Area lost in units of `UNIT_M2`; cost in cents, or in tips to buy where no price is known at all. A single
         unknown price counts as the dearest known one, so that a tip is never chosen because its price is missing.
     """
-    sets = [trial.tip_set for trial in tables[0].trials]
+    sets = sets_to_buy(tables)
     areas = np.array([table.planned.area_m2 for table in tables])
     held = np.array([table.lower_frac for table in tables])
     # A hair over a whole unit is that unit: the share is a quotient of whole numbers.
@@ -336,7 +371,7 @@ def _held_nothing(table: PassTable) -> dict[Limit, int]:
 
 
 def _option(season: Season, tables: Sequence[PassTable], selection: Selection, *, most_sets: int) -> SetsOption:
-    sets = [trial.tip_set for trial in tables[0].trials]
+    sets = sets_to_buy(tables)
     off_below_mps = season.sprayer.control.off_below_mps or 0.0
     plans = tuple(pass_plan(table, at, off_below_mps) for table, at in zip(tables, selection.sets, strict=True))
     used = tuple(sets[number] for number in dict.fromkeys(selection.sets) if number != NONE)

@@ -79,7 +79,9 @@ class TipSet:
         return self.tip.ident, self.owned
 
 
-def tip_sets(sprayer: Sprayer, catalogue: Iterable[Tip], *, odd_positions: bool = True) -> tuple[TipSet, ...]:
+def tip_sets(
+    sprayer: Sprayer, catalogue: Iterable[Tip], *, odd_positions: bool = True, places: int | None = None
+) -> tuple[TipSet, ...]:
     """Return every set that could go on a boom: those owned first, then those to buy.
 
     Parameters
@@ -90,12 +92,13 @@ def tip_sets(sprayer: Sprayer, catalogue: Iterable[Tip], *, odd_positions: bool 
         Tips that can be had.
     odd_positions : bool
         False if the odd positions carry the set's own tip.
+    places : int or None
+        Tips an owned set must have; None for the boom's ordinary positions.
 
     Returns
     -------
     tuple of TipSet
-        The same sets in the same order either way. An owned set that is too small for the whole boom is left out; see
-        `owned_too_small`.
+        The same sets in the same order either way. An owned set that is too small is left out; see `owned_too_small`.
 
     Raises
     ------
@@ -103,7 +106,7 @@ def tip_sets(sprayer: Sprayer, catalogue: Iterable[Tip], *, odd_positions: bool 
         If an owned set or an odd position names a tip the catalogue does not have.
     """
     known = {tip.ident: tip for tip in catalogue}
-    small = owned_too_small(sprayer)
+    small = owned_too_small(sprayer, sprayer.boom.tips - sprayer.boom.excepted if places is None else places)
     fitted = sprayer if odd_positions else replace(sprayer, boom=replace(sprayer.boom, exceptions=()))
     owned = [
         _tip_set(fitted, _named(known, have.tip).worn_by(have.wear_ratio), known, owned=True)
@@ -113,20 +116,21 @@ def tip_sets(sprayer: Sprayer, catalogue: Iterable[Tip], *, odd_positions: bool 
     return (*owned, *(_tip_set(fitted, tip, known, owned=False) for tip in known.values()))
 
 
-def owned_too_small(sprayer: Sprayer) -> tuple[OwnedSet, ...]:
+def owned_too_small(sprayer: Sprayer, places: int) -> tuple[OwnedSet, ...]:
     """Return the owned sets that do not fill the boom.
 
     Parameters
     ----------
     sprayer : Sprayer
         The machine, with its owned sets.
+    places : int
+        Tips a set must have.
 
     Returns
     -------
     tuple of OwnedSet
-        Sets with fewer tips than ordinary positions.
+        Sets with fewer tips.
     """
-    places = sprayer.boom.tips - sprayer.boom.excepted
     return tuple(have for have in sprayer.owned if have.count is not None and have.count < places)
 
 

@@ -15,6 +15,7 @@ from wetrun.planning.tip_set import TipSet
 from wetrun.spray.controller import (
     Hydraulics,
     Loop,
+    PressureEnd,
     ShareArray,
     bound_curves,
     cab_pressure_pa,
@@ -313,8 +314,8 @@ def _class_curves(trial: Trial, on_fracs: ShareArray) -> Iterator[BoundCurve]:
             yield BoundCurve(limit, Side.LOW, np.full(on_fracs.shape, np.inf))
             continue
         low_pa, high_pa = stretch
-        low = (Limit.CLASS_COARSE, low_pa) if low_pa > pattern.low_pa else None
-        high = (Limit.CLASS_FINE, high_pa) if high_pa < pattern.high_pa else None
+        low = PressureEnd(Limit.CLASS_COARSE, low_pa) if low_pa > pattern.low_pa else None
+        high = PressureEnd(Limit.CLASS_FINE, high_pa) if high_pa < pattern.high_pa else None
         yield from pressure_range_curves(setup, on_fracs, low=low, high=high)
 
 
@@ -330,8 +331,8 @@ def _label_curves(trial: Trial, on_fracs: ShareArray) -> Iterator[BoundCurve]:
     fitted = [trial.tip_set.tip, *trial.tip_set.odd]
     named = [high_pa for tip in fitted if (high_pa := permitted.get(tip.ident)) is not None]
     if named:
-        highest = (Limit.LABEL_PRESSURE, min(named))
-        yield from pressure_range_curves(trial.setup, on_fracs, low=None, high=highest)
+        highest = PressureEnd(Limit.LABEL_PRESSURE, min(named))
+        yield from pressure_range_curves(trial.setup, on_fracs, high=highest)
 
 
 def _fixed_curves(trial: Trial, on_fracs: ShareArray) -> Iterator[BoundCurve]:

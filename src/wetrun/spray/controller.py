@@ -7,6 +7,7 @@ boom that is on.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -27,6 +28,7 @@ from wetrun.units import Frac, M3s, Pa
 __all__ = [
     "Hydraulics",
     "Loop",
+    "PressureEnd",
     "ShareArray",
     "bound_curves",
     "bounds",
@@ -89,11 +91,7 @@ def _even(limit: Limit, side: Side, flow_m3s: M3s, on_fracs: ShareArray) -> Boun
 
 
 def _pressure_curves(setup: Hydraulics, on_fracs: ShareArray) -> Iterator[BoundCurve]:
-    ends = {"low": (Limit.TIP_LOW, setup.low_pa), "high": (Limit.TIP_HIGH, setup.high_pa)}
-    yield from pressure_range_curves(setup, on_fracs, low=ends["low"], high=ends["high"])
-    if setup.check_valve_pa is not None:
-        opening = (Limit.CHECK_VALVE, setup.check_valve_pa)
-        yield from pressure_range_curves(setup, on_fracs, low=opening, high=None)
+    yield from _tip_curves(setup, on_fracs)
     for limit, pressure_pa in ((Limit.CAB_HIGH, setup.cab_high_pa), (Limit.RELIEF, setup.relief_pa)):
         if pressure_pa is not None:
             yield BoundCurve(limit, Side.HIGH, flows_at_cab_pressure_m3s(setup, pressure_pa, on_fracs), acts=True)
@@ -108,15 +106,27 @@ def _pulse_curves(setup: Hydraulics, on_fracs: ShareArray) -> Iterator[BoundCurv
         (Limit.DUTY_HIGH, Side.HIGH, pulse.greatest_frac),
     ):
         yield BoundCurve(limit, side, flows_at_duty_m3s(setup, pulse, duty, on_fracs), acts=True)
-    yield from pressure_range_curves(setup, on_fracs, low=(Limit.TIP_LOW, setup.low_pa), high=None)
-    yield from pressure_range_curves(setup, on_fracs, low=None, high=(Limit.TIP_HIGH, setup.high_pa))
-    if setup.check_valve_pa is not None:
-        opening = (Limit.CHECK_VALVE, setup.check_valve_pa)
-        yield from pressure_range_curves(setup, on_fracs, low=opening, high=None)
+    yield from _tip_curves(setup, on_fracs)
+
+
+@dataclass(frozen=True, slots=True)
+class PressureEnd:
+    """A pressure at the tip that must not be passed, and the limit it stands for.
+
+    Attributes
+    ----------
+    limit : Limit
+        Which one.
+    pressure_pa : float
+        Pressure at the tip [Pa].
+    """
+
+    limit: Limit
+    pressure_pa: Pa
 
 
 def pressure_range_curves(
-    setup: Hydraulics, on_fracs: ShareArray, *, low: tuple[Limit, Pa] | None, high: tuple[Limit, Pa] | None
+    setup: Hydraulics, on_fracs: ShareArray, *, low: PressureEnd | None = None, high: PressureEnd | None = None
 ) -> Iterator[BoundCurve]:
     """Yield the limits that a range of pressures at the tip sets to its flow.
 
@@ -126,8 +136,8 @@ def pressure_range_curves(
         The tip set on its machine.
     on_fracs : ndarray
         Shares of the boom that are on [frac], shape (levels,).
-    low, high : tuple of Limit and float, or None
-        Name and pressure at the tip [Pa] of each end.
+    low, high : PressureEnd or None
+        The ends.
 
     Yields
     ------
@@ -138,13 +148,22 @@ def pressure_range_curves(
     if setup.pulse is None:
         for end, side in ((low, Side.LOW), (high, Side.HIGH)):
             if end is not None:
-                yield _even(end[0], side, flow_at_tip_pressure_m3s(setup, end[1]), on_fracs)
+                yield _even(end.limit, side, flow_at_tip_pressure_m3s(setup, end.pressure_pa), on_fracs)
         return
     if low is not None:
-        yield BoundCurve(low[0], Side.HIGH, pulsed_flows_above_m3s(setup, setup.pulse, low[1], on_fracs))
+        yield BoundCurve(low.limit, Side.HIGH, pulsed_flows_above_m3s(setup, setup.pulse, low.pressure_pa, on_fracs))
     if high is not None:
-        flows = pulsed_flows_above_m3s(setup, setup.pulse, high[1], on_fracs)
-        yield BoundCurve(high[0], Side.LOW, np.maximum(flows, 0.0))
+        flows = pulsed_flows_above_m3s(setup, setup.pulse, high.pressure_pa, on_fracs)
+        yield BoundCurve(high.limit, Side.LOW, np.maximum(flows, 0.0))
+
+
+def _tip_curves(setup: Hydraulics, on_fracs: ShareArray) -> Iterator[BoundCurve]:
+    """What the tips and their check valves are good for."""
+    low, high = PressureEnd(Limit.TIP_LOW, setup.low_pa), PressureEnd(Limit.TIP_HIGH, setup.high_pa)
+    yield from pressure_range_curves(setup, on_fracs, low=low, high=high)
+    if setup.check_valve_pa is not None:
+        opening = PressureEnd(Limit.CHECK_VALVE, setup.check_valve_pa)
+        yield from pressure_range_curves(setup, on_fracs, low=opening)
 
 
 def _hold_curves(setup: Hydraulics, on_fracs: ShareArray) -> Iterator[BoundCurve]:
