@@ -124,7 +124,7 @@ def test_a_budget_that_costs_acres_and_an_owned_set_too_small_are_said(report):
         owned_left_out=(OwnedSet("iso-11005-ff", 1.0, 60),),
     )
     left_out, budget, unpriced = aside_words(short)
-    assert left_out == "Left out: 60 of iso-11005-ff are fewer than the 70 tips a set needs here."
+    assert left_out == "Left out: 60 of iso-11005-ff are fewer than the 72 tips a set needs here."
     assert budget.startswith("Without the budget of 500.00 84 %")
     assert "without a known price" in unpriced
     assert len(aside_words(replace(short, without_budget=plan.proposed.held))) == 2
