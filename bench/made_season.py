@@ -20,7 +20,8 @@ from wetrun.machine.sprayer import Control, Sprayer
 from wetrun.machine.tip import OwnedSet, Tip
 from wetrun.planning.evidence import Evidence, EvidenceKind, evidence_of_stated
 from wetrun.planning.passes import Pass, Product, Season, StatedSpeeds
-from wetrun.planning.season import SeasonPlan, season_plan
+from wetrun.planning.season import season_plan
+from wetrun.planning.season_result import SeasonPlan
 from wetrun.spray.carrier import fertiliser, water
 from wetrun.spray.controller import Loop
 from wetrun.spray.droplets import DropletClass, Family, SprayPattern

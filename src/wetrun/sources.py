@@ -175,7 +175,7 @@ _ALL: Final = (
     ),
     Source(
         "own-choice-meter",
-        "Limits for proving a flow meter: 1 % scatter, 2 % change over the flows, 5 % from the tag, flows 1.5 times apart",
+        "Limits for proving a flow meter: 1 % scatter, 2 % over the flows, 5 % from the tag, flows 1.5 times apart",
         _HERE,
         "derived",
         "Our own choice; no published tolerance was found. Three catches, five if they scatter.",
@@ -488,7 +488,7 @@ _ALL: Final = (
     ),
     Source(
         "unl-tip-5-percent",
-        "University of Nebraska-Lincoln, regional press: replace a tip outside 5 % of the boom's average or 10 % over new",
+        "University of Nebraska-Lincoln, regional press: replace a tip 5 % off the boom's average or 10 % over new",
         "trade press quoting it (joplinglobe.com)",
         "second-hand",
         "The same 5 % is in a University of Idaho sheet, the same 10 % over new in a Wyoming one.",

@@ -8,7 +8,8 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wetrun.spray.flow_window import Tolerance, flow_edges, flow_window, steady_delivery
+from wetrun.spray.delivery import steady_delivery
+from wetrun.spray.flow_window import Tolerance, flow_edges, flow_window
 from wetrun.spray.limits import Bound, BoundCurve, Limit, Side
 
 flows = st.floats(1e-6, 1e-4)

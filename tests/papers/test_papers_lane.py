@@ -17,7 +17,7 @@ from wetrun.papers.reader import Reader
 from wetrun.papers.segments import Segment
 from wetrun.papers.strip import share_svg, strip_svg
 from wetrun.planning.judging import Share
-from wetrun.planning.window import point_at
+from wetrun.planning.speed_point import point_at
 from wetrun.quantity import Kind, System
 from wetrun.spray.droplets import DropletClass
 

@@ -17,7 +17,7 @@ from wetrun.papers.extras import Extras
 from wetrun.papers.ladder import drop_words, state_at
 from wetrun.papers.pass_data import window_words
 from wetrun.papers.reader import EXACT_FRAC, Reader, percent
-from wetrun.planning.window import point_at
+from wetrun.planning.speed_point import point_at
 from wetrun.quantity import Kind, System, read
 from wetrun.spray.controller import Loop
 from wetrun.spray.droplets import DropletClass, probability_within

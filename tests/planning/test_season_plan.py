@@ -19,7 +19,8 @@ from wetrun.planning.judging import Reading, judge
 from wetrun.planning.over_label import over_label
 from wetrun.planning.passes import Pass, PermittedTip, Product, Season, StatedSpeeds
 from wetrun.planning.report import plan_report, section_edges_m
-from wetrun.planning.season import SeasonPlan, season_plan
+from wetrun.planning.season import season_plan
+from wetrun.planning.season_result import SeasonPlan
 from wetrun.planning.table import JudgedSets
 from wetrun.planning.tip_set import Refusal
 from wetrun.planning.whatif import GOAL_FRAC, nearest_rates, one_set_by_rate, one_set_by_speed
@@ -215,10 +216,10 @@ def test_section_edges_run_from_the_left_end_to_the_right() -> None:
     assert edges.tolist() == [-18.0, -12.0, -6.0, 0.0, 6.0, 12.0, 18.0]
 
 
-def one_worn(loop: Loop, wear: float, **product: float) -> SeasonPlan:
+def one_worn(loop: Loop, wear: float, *, label_high_m3pm2: float | None = None) -> SeasonPlan:
     """One pass with one owned, worn set on a machine with a control loop."""
     only = tip("05", Family.FLAT_FAN)
-    named = (Product(name="label", rate_m3pm2=2e-7, **product),) if product else ()
+    named = (Product(name="label", rate_m3pm2=2e-7, label_high_m3pm2=label_high_m3pm2),)
     one_pass = planned("p", speeds=StatedSpeeds(12 * KMH, 15 * KMH, 18 * KMH), products=named)
     machine = sprayer(control=Control(loop=loop), owned=(OwnedSet(only.ident, wear),), pump=None)
     season = Season(title="t", customer="c", sprayer=machine, passes=(one_pass,), generic=False)

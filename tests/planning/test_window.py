@@ -14,13 +14,14 @@ from wetrun.machine.boom import Boom, OddPositions, PositionKind
 from wetrun.machine.sprayer import Control
 from wetrun.planning.label_limits import combined_limits
 from wetrun.planning.passes import PermittedTip, Product, StatedSpeeds
+from wetrun.planning.speed_point import point_at
 from wetrun.planning.tip_set import Refusal, hydraulics, refusal, tip_sets
-from wetrun.planning.window import Trial, limit_curves, point_at, speed_window
+from wetrun.planning.window import Trial, limit_curves, speed_window
 from wetrun.sources import source
 from wetrun.spray.carrier import fertiliser
 from wetrun.spray.controller import Loop
+from wetrun.spray.delivery import steady_delivery
 from wetrun.spray.droplets import DropletClass, Family
-from wetrun.spray.flow_window import steady_delivery
 from wetrun.spray.limits import Limit
 from wetrun.spray.losses import SensorLoss
 from wetrun.spray.orifice import law_of_us_size

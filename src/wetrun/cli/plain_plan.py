@@ -10,10 +10,10 @@ from typing import Any, Final
 from wetrun.planning.label_limits import Conflict
 from wetrun.planning.passes import Pass
 from wetrun.planning.report import PassNotes, PlanReport
-from wetrun.planning.season import PassPlan, SetsOption
+from wetrun.planning.season_result import PassPlan, SetsOption
+from wetrun.planning.speed_point import point_at
 from wetrun.planning.tip_set import TipSet
 from wetrun.planning.whatif import OneSet
-from wetrun.planning.window import point_at
 
 FORMAT_VERSION: Final = 1
 

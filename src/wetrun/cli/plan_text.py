@@ -21,9 +21,10 @@ from wetrun.papers.words import CAUTIONS, GENERIC_CAUTION, place_words, short_wo
 from wetrun.planning.evidence import Evidence, EvidenceKind
 from wetrun.planning.judging import Judgement
 from wetrun.planning.report import PassNotes, PlanReport
-from wetrun.planning.season import PassPlan, SetsOption
+from wetrun.planning.season_result import PassPlan, SetsOption
+from wetrun.planning.speed_point import point_at
 from wetrun.planning.tip_set import TipSet
-from wetrun.planning.window import Trial, point_at
+from wetrun.planning.window import Trial
 from wetrun.quantity import Kind, System
 from wetrun.spray.droplets import probability_within
 from wetrun.spray.limits import Side

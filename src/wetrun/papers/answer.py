@@ -9,7 +9,8 @@ from wetrun.papers.reader import Reader, listed, money, percent
 from wetrun.papers.words import short_words
 from wetrun.planning.evidence import Evidence, EvidenceKind
 from wetrun.planning.report import PassNotes, PlanReport
-from wetrun.planning.season import PassPlan, SeasonPlan, SetsOption, places_to_fill
+from wetrun.planning.season import places_to_fill
+from wetrun.planning.season_result import PassPlan, SeasonPlan, SetsOption
 from wetrun.planning.tip_set import TipSet
 from wetrun.planning.whatif import GOAL_FRAC, OneSet, SpeedChange
 from wetrun.quantity import Kind

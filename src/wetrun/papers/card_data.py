@@ -24,7 +24,7 @@ from wetrun.papers.plan_data import unit_words
 from wetrun.papers.reader import Reader, day
 from wetrun.planning.passes import Season
 from wetrun.planning.report import PassNotes, PlanReport
-from wetrun.planning.season import PassPlan
+from wetrun.planning.season_result import PassPlan
 from wetrun.planning.window import SpeedWindow, Trial
 from wetrun.quantity import Kind
 from wetrun.spray.feedback import flow_is_metered

@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from typing import Final
 
 from wetrun.papers.reader import HAIR, Reader, percent
-from wetrun.planning.season import PassPlan
-from wetrun.planning.window import SpeedPoint, SpeedWindow, Trial, point_at
+from wetrun.planning.season_result import PassPlan
+from wetrun.planning.speed_point import SpeedPoint, point_at
+from wetrun.planning.window import SpeedWindow, Trial
 from wetrun.quantity import Kind, System
 from wetrun.spray.droplets import probability_within
 from wetrun.units import Mps

@@ -14,7 +14,7 @@ from wetrun.papers.reader import Reader
 from wetrun.papers.segments import Segment, drop_segments, undecided_speeds
 from wetrun.papers.words import short_words
 from wetrun.planning.evidence import EvidenceKind
-from wetrun.planning.season import PassPlan
+from wetrun.planning.season_result import PassPlan
 from wetrun.planning.window import SpeedWindow, Trial, speed_window
 from wetrun.quantity import Kind, System
 from wetrun.spray.limits import Limit

@@ -9,7 +9,7 @@ from wetrun.fieldlog.turns import TurnTally
 from wetrun.papers.reader import Reader, percent
 from wetrun.planning.over_label import TRIFLE_FRAC, OverLabel
 from wetrun.planning.report import PassNotes
-from wetrun.planning.season import PassPlan
+from wetrun.planning.season_result import PassPlan
 from wetrun.planning.window import SpeedWindow
 
 ALL_BUT_ALL: Final = 0.995

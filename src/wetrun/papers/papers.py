@@ -16,7 +16,7 @@ from wetrun.papers.plan_data import lanes_of, plan_data
 from wetrun.papers.reader import Reader
 from wetrun.papers.typst_paper import render
 from wetrun.planning.report import PlanReport
-from wetrun.planning.season import PassPlan, SeasonPlan
+from wetrun.planning.season_result import PassPlan, SeasonPlan
 from wetrun.quantity import System
 
 

@@ -17,7 +17,7 @@ from wetrun.papers.words import long_words, place_words, short_words, what_to_do
 from wetrun.planning.evidence import EvidenceKind
 from wetrun.planning.judging import Judgement, Reading
 from wetrun.planning.report import PassNotes
-from wetrun.planning.season import PassPlan
+from wetrun.planning.season_result import PassPlan
 from wetrun.planning.tip_set import TipSet
 from wetrun.planning.window import SpeedWindow, Trial
 from wetrun.quantity import Kind

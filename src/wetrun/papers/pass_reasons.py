@@ -10,7 +10,7 @@ from wetrun.papers.reader import Reader
 from wetrun.papers.segments import CLASS_LIMITS
 from wetrun.papers.words import refusal_words, short_words
 from wetrun.planning.passes import Pass
-from wetrun.planning.season import PassPlan
+from wetrun.planning.season_result import PassPlan
 
 
 def odd_words(planned: Pass, sprayer: Sprayer) -> list[str]:

@@ -24,7 +24,7 @@ from wetrun.papers.strip import share_svg, strip_svg
 from wetrun.papers.words import CAUTIONS, GENERIC_CAUTION
 from wetrun.planning.evidence import EvidenceKind
 from wetrun.planning.report import PlanReport
-from wetrun.planning.season import PassPlan, SeasonPlan
+from wetrun.planning.season_result import PassPlan, SeasonPlan
 from wetrun.quantity import Kind
 from wetrun.sources import source
 

@@ -13,7 +13,8 @@ from typing import Final, TypeVar
 
 import numpy as np
 
-from wetrun.planning.window import SpeedWindow, Trial, limit_curves, point_at
+from wetrun.planning.speed_point import point_at
+from wetrun.planning.window import SpeedWindow, Trial, limit_curves
 from wetrun.spray.droplets import DropletClass, droplet_finding, pressures_undecided
 from wetrun.spray.flow_window import flow_window, no_further_off
 from wetrun.spray.limits import Limit

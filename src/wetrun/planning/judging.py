@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated
@@ -13,10 +12,11 @@ from numpy.typing import NDArray
 from wetrun.fieldlog.ledger import Tally
 from wetrun.planning.evidence import Evidence
 from wetrun.planning.label_limits import PassLimits
+from wetrun.planning.reasons import Ends, Lost, lost_by_limit
 from wetrun.planning.window import Trial, limit_curves, over_label_below_m3s
-from wetrun.spray.flow_window import flow_edges, flow_window, rate_is_off
-from wetrun.spray.limits import Bound, BoundCurve, FlowArray, Limit, Side
-from wetrun.units import METRE, Cm2, Frac, M, M3pm2, Mps
+from wetrun.spray.flow_window import flow_edges, rate_is_off
+from wetrun.spray.limits import FlowArray
+from wetrun.units import METRE, Frac, M, M3pm2, Mps
 
 FloatArray = NDArray[np.float64]
 LengthArray = Annotated[FloatArray, METRE]
@@ -41,25 +41,6 @@ class Share:
 
     lower_frac: Frac
     upper_frac: Frac
-
-
-@dataclass(frozen=True, slots=True)
-class Lost:
-    """Area not held because of one limit.
-
-    Attributes
-    ----------
-    limit : Limit
-        What closed the window.
-    side : Side
-        Too slow or too fast.
-    share_frac : float
-        Share of the area [frac].
-    """
-
-    limit: Limit
-    side: Side
-    share_frac: Frac
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -171,26 +152,6 @@ def speed_cap(limits: PassLimits, rate_m3pm2: M3pm2, reading: Reading) -> float:
     return limits.speed_high_mps * (rate_m3pm2 if reading is Reading.SAME_FLOW else 1.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Ends:
-    """Both ends of what is held, in the variable a tally is in (speed, or flow per metre of boom).
-
-    Attributes
-    ----------
-    low, high : ndarray
-        Shape (levels,) or (sets, levels).
-    cap : float
-        The label's highest speed in that variable; infinite if there is none.
-    off_below : float
-        Where the machine shuts off, in that variable; 0 if it does not.
-    """
-
-    low: FloatArray
-    high: FloatArray
-    cap: float
-    off_below: float
-
-
 def held_shares(tally: Tally, ends: Ends) -> tuple[FloatArray, FloatArray]:
     """Return the bracket of the share held, by one tip set or by many at once.
 
@@ -254,7 +215,11 @@ def judge(trial: Trial, evidence: Evidence, *, rate_m3pm2: M3pm2, reading: Readi
     held = Share(float(lower), float(upper))
     off = bool(rate_is_off(trial.setup.gain_ratio, trial.tolerance(rate_m3pm2)))
     return Judgement(
-        reading=reading, rate_m3pm2=rate_m3pm2, held=held, lost=_lost(tally, curves, ends, off=off), over_label=over
+        reading=reading,
+        rate_m3pm2=rate_m3pm2,
+        held=held,
+        lost=lost_by_limit(tally, curves, ends, off=off),
+        over_label=over,
     )
 
 
@@ -263,48 +228,3 @@ def _over_label(tally: Tally, below: FloatArray, off_below: float) -> Share:
     lower, upper = tally.area_within(np.full_like(below, off_below), just_below)
     total = max(tally.total_cm2, 1)
     return Share(float(lower) / total, float(upper) / total)
-
-
-def _lost(tally: Tally, curves: Sequence[BoundCurve], ends: Ends, *, off: bool) -> tuple[Lost, ...]:
-    """Area outside the window by the limit that closed it, at each active width its own."""
-    shares: dict[tuple[Limit, Side], float] = {}
-    total = max(tally.total_cm2, 1)
-    for level in range(tally.levels_m.size):
-        bounds = [curve.at(level) for curve in curves]
-        low, high = max(float(ends.low[level]), ends.off_below), min(float(ends.high[level]), ends.cap)
-        for side in Side:
-            area_cm2 = _area_outside(tally, level, (low, high), side)
-            if area_cm2:
-                key = (Limit.RATE_OFF if off else _closing_limit(bounds, ends, level, side), side)
-                shares[key] = shares.get(key, 0.0) + area_cm2 / total
-    ordered = sorted(shares.items(), key=lambda item: (-item[1], item[0]))
-    return tuple(Lost(limit, side, share) for (limit, side), share in ordered)
-
-
-def _area_outside(tally: Tally, level: int, ends: tuple[float, float], side: Side) -> Cm2:
-    """Middle of the bracket, for the reasons only; the held share keeps its bracket."""
-    low, high = ends
-    empty = low > high
-    threshold = np.full(tally.levels_m.size, 0.0 if side is Side.LOW else np.inf)
-    if side is Side.LOW:
-        # Where nothing is held at this width all of it counts once, on the low side.
-        threshold[level] = np.inf if empty else low
-        lower, upper = tally.areas_below(threshold)
-    else:
-        threshold[level] = np.inf if empty else high
-        lower, upper = tally.areas_above(threshold)
-    return (int(lower) + int(upper)) // 2
-
-
-def _closing_limit(bounds: Sequence[Bound], ends: Ends, level: int, side: Side) -> Limit:
-    if side is Side.LOW and ends.off_below > ends.low[level]:
-        return Limit.SHUT_OFF
-    if side is Side.HIGH and ends.cap < ends.high[level]:
-        return Limit.LABEL_SPEED
-    window = flow_window(bounds)
-    closed = window.high_by if side is Side.HIGH or window.high_m3s == 0.0 else window.low_by
-    never = window.empty and side is Side.LOW and closed is not None and not closed.acts
-    if window.empty and not never:
-        # The machine cannot go where the tip is good: name what keeps it away.
-        closed = window.floor_by if window.floor_by is not None else window.ceiling_by
-    return closed.limit if closed is not None else Limit.PUMP

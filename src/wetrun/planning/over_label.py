@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from wetrun.planning.judging import Judgement, judge
-from wetrun.planning.season import PassPlan
+from wetrun.planning.season_result import PassPlan
 from wetrun.planning.table import PassTable
 from wetrun.planning.tip_set import TipSet
 from wetrun.units import M2, Frac, Mps

@@ -15,7 +15,7 @@ from wetrun.fieldlog.turns import TurnTally, turn_tally
 from wetrun.machine.boom import Boom
 from wetrun.planning.over_label import OverLabel, over_label
 from wetrun.planning.passes import RateMeaning
-from wetrun.planning.season import PassPlan, SeasonPlan
+from wetrun.planning.season_result import PassPlan, SeasonPlan
 from wetrun.planning.table import PassTable
 from wetrun.planning.whatif import (
     OneSet,

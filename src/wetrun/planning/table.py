@@ -13,9 +13,10 @@ from numpy.typing import NDArray
 
 from wetrun.machine.sprayer import Sprayer
 from wetrun.planning.evidence import Evidence
-from wetrun.planning.judging import Ends, Reading, held_shares, readings_owed, speed_cap, tally_for, thresholds
+from wetrun.planning.judging import Reading, held_shares, readings_owed, speed_cap, tally_for, thresholds
 from wetrun.planning.label_limits import PassLimits, combined_limits
 from wetrun.planning.passes import Pass
+from wetrun.planning.reasons import Ends
 from wetrun.planning.tip_set import Refusal, TipSet, hydraulics, refusal
 from wetrun.planning.window import Trial, limit_curves
 from wetrun.spray.flow_window import Extremes, edges_of, extremes, flow_edges
