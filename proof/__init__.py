@@ -1,0 +1,1 @@
+"""Full simulations: run by `make proof`, written into docs/proof."""

@@ -1,0 +1,83 @@
+"""Replace single tips, the set, or nothing yet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+from wetrun.proving.uncertainty import Judged, Verdict
+from wetrun.units import Frac
+
+SET_SHARE_FRAC: Final[Frac] = 0.1
+"""With more of the boom than this to replace, replace the set."""
+
+
+class Remedy(StrEnum):
+    """What to do with the tips."""
+
+    NOTHING = "nothing to replace"
+    TIPS = "replace single tips"
+    SET = "replace the set"
+    PLUMBING = "mend the plumbing, then catch again"
+    ASK = "answer the questions, then look again"
+
+
+@dataclass(frozen=True, slots=True)
+class BoomState:
+    """What a catch found, in the few facts the remedy rests on.
+
+    Attributes
+    ----------
+    level : Judged
+        The whole set against new: its level over new tips with the rule's limits.
+    to_replace : tuple of int
+        Positions whose tip is to go.
+    tips : int
+        Tips caught.
+    plumbing : bool
+        Whether sections step or the flow falls along the boom.
+    asked : bool
+        Whether a reading is in question.
+    """
+
+    level: Judged
+    to_replace: tuple[int, ...]
+    tips: int
+    plumbing: bool
+    asked: bool
+
+
+def remedy_for(state: BoomState) -> tuple[Remedy, str]:
+    """Return what to do with the tips, and why.
+
+    Parameters
+    ----------
+    state : BoomState
+        What the catch found.
+
+    Returns
+    -------
+    tuple of Remedy and str
+        Questions come before plumbing, plumbing before tips: a tip judged at the wrong pressure is not judged.
+
+    References
+    ----------
+    common-practice-replace-set
+    """
+    share = len(state.to_replace) / state.tips
+    listed = ", ".join(str(tip) for tip in state.to_replace)
+    if state.asked:
+        return Remedy.ASK, "Some readings may be slips: settle them first."
+    if state.level.verdict is Verdict.FAIL and state.level.value > 1.0:
+        return Remedy.SET, f"The whole set gives {state.level.value - 1.0:+.1%} over new: replace it."
+    if state.plumbing:
+        return Remedy.PLUMBING, "Pressure along the boom comes first; catch the tips again when it is even."
+    if share > SET_SHARE_FRAC:
+        return (
+            Remedy.SET,
+            f"{len(state.to_replace)} of {state.tips} tips are off ({listed}): replace the set (common practice).",
+        )
+    if state.to_replace:
+        return Remedy.TIPS, f"Replace tips {listed}, each after its swap test."
+    return Remedy.NOTHING, "No tip has to go."

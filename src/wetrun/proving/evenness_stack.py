@@ -1,0 +1,133 @@
+"""Evenness of a boom of which only the tips were caught: stacked with the pattern they lay down at this height.
+
+Tips alone do not make evenness: height, angle and spacing do the rest, so tips are stacked before they are judged.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Annotated
+
+import numpy as np
+
+from wetrun.errors import NotDefined
+from wetrun.proving.evenness import TrayResult, variation_frac
+from wetrun.spray.bounds import FloatArray
+from wetrun.spray.fan_patterns import FanPattern
+from wetrun.spray.overlap import MODEL_MARGIN_FRAC, Evenness, EvennessLimit, Standing, stacked_boom
+from wetrun.units import CUBIC_METRE_PER_SECOND, Frac, M
+
+
+@dataclass(frozen=True, slots=True)
+class StackResult:
+    """The evenness that the tips caught would lay.
+
+    Attributes
+    ----------
+    limit : EvennessLimit
+        The rule.
+    tips_cv_frac : float
+        Coefficient of variation of the tips alone [frac].
+    even_cv_frac : float
+        What the stack would show if all tips gave the same [frac]: height, angle and spacing.
+    stacked : Evenness
+        The stack with the tips as caught, away from the boom's ends.
+    standing : Standing
+        Against the rule; within three points of a limit it is undecided.
+    words : str
+        What makes the unevenness.
+    """
+
+    limit: EvennessLimit
+    tips_cv_frac: Frac
+    even_cv_frac: Frac
+    stacked: Evenness
+    standing: Standing
+    words: str
+
+
+def stack_result(
+    flows_m3s: Annotated[FloatArray, CUBIC_METRE_PER_SECOND],
+    patterns: FanPattern | Sequence[FanPattern],
+    spacing_m: M,
+    limit: EvennessLimit,
+) -> StackResult:
+    """Return the evenness of a boom of which only the tips were caught.
+
+    Parameters
+    ----------
+    flows_m3s : array
+        Flow of every position, shape (tips,) [m3/s].
+    patterns : FanPattern or sequence of FanPattern
+        What the tips lay down at the boom's height.
+    spacing_m : float
+        Distance between tips [m].
+    limit : EvennessLimit
+        The rule.
+
+    Returns
+    -------
+    StackResult
+        Tips and pattern, apart and together.
+
+    Raises
+    ------
+    NotDefined
+        A tip without a flow, or a boom too short to have a middle.
+
+    References
+    ----------
+    pattern-superposition, coefficient-of-variation
+
+    Example
+    -------
+    >>> from wetrun.spray.fan_patterns import Trapezoid
+    >>> from wetrun.spray.overlap import IN_USE
+    >>> even = stack_result(np.full(24, 2e-5), Trapezoid(1.0), 0.5, IN_USE)
+    >>> even.standing.value
+    'within the limit'
+    """
+    stacked = _middle(flows_m3s, patterns, spacing_m)
+    even = _middle(np.full(flows_m3s.size, float(np.mean(flows_m3s))), patterns, spacing_m)
+    tips = variation_frac(flows_m3s)
+    words = (
+        f"The tips alone vary by {tips:.1%}, the pattern at this height by {even.cv_frac:.1%} with even tips; together "
+        f"{stacked.cv_frac:.1%}. Patterns are assumed: within {MODEL_MARGIN_FRAC:.0%} of a limit only a tray decides."
+    )
+    return StackResult(limit, tips, even.cv_frac, stacked, stacked.standing(limit), words)
+
+
+def tray_against_stack(tray: TrayResult, stack: StackResult) -> str:
+    """Return whether a tray and the stack of the tips caught tell the same, and what it means if not.
+
+    Parameters
+    ----------
+    tray : TrayResult
+        The tray.
+    stack : StackResult
+        The tips caught, stacked.
+
+    Returns
+    -------
+    str
+        One sentence; the tray decides.
+    """
+    apart = tray.cv.value - stack.stacked.cv_frac
+    if abs(apart) <= MODEL_MARGIN_FRAC + tray.cv.expanded:
+        return f"Tray and stacked tips agree: {tray.cv.value:.1%} and {stack.stacked.cv_frac:.1%}."
+    if apart > 0.0:
+        return (
+            f"The tray shows {apart:.1%} more unevenness than the flows explain: look at height, level, fan angle, "
+            "bent or turned tips, and wind over the tray."
+        )
+    return f"The tray shows {-apart:.1%} less than the stack of these patterns: the assumed fans are too narrow."
+
+
+def _middle(
+    flows_m3s: Annotated[FloatArray, CUBIC_METRE_PER_SECOND], patterns: FanPattern | Sequence[FanPattern], spacing_m: M
+) -> Evenness:
+    inner = stacked_boom(flows_m3s, patterns, spacing_m).inner
+    if inner is None:
+        raise NotDefined("evenness", reason="the boom is too short to have a middle", remedy="Enter the whole boom")
+    return inner
