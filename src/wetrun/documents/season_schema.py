@@ -6,6 +6,8 @@ import json
 from pathlib import Path
 from typing import Any
 
+from pydantic import BaseModel
+
 from wetrun.documents.season_entry import FORMAT_VERSION, SeasonEntry
 
 
@@ -18,35 +20,60 @@ def season_schema() -> dict[str, Any]:
         Draft 2020-12. Keys that may be left out have no null: TOML knows none. What links several tables, such as
         a hold below the relief valve, is checked on reading only.
     """
-    schema: dict[str, Any] = _without_null(SeasonEntry.model_json_schema(by_alias=True))
+    return schema_of_entry(SeasonEntry, f"Wetrun season file, format_version {FORMAT_VERSION}")
+
+
+def schema_of_entry(entry: type[BaseModel], title: str) -> dict[str, Any]:
+    """Return the JSON Schema of a document.
+
+    Parameters
+    ----------
+    entry : type of BaseModel
+        What reads it.
+    title : str
+        What it is.
+
+    Returns
+    -------
+    dict
+        Draft 2020-12, without nulls.
+    """
+    schema: dict[str, Any] = _without_null(entry.model_json_schema(by_alias=True))
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": f"Wetrun season file, format_version {FORMAT_VERSION}",
+        "title": title,
         **{key: value for key, value in schema.items() if key != "title"},
     }
 
 
-def schema_text() -> str:
-    """Return the schema as it is published.
+def schema_text(schema: dict[str, Any] | None = None) -> str:
+    """Return a schema as it is published.
+
+    Parameters
+    ----------
+    schema : dict or None
+        None takes that of a season file.
 
     Returns
     -------
     str
         JSON with a line end.
     """
-    return json.dumps(season_schema(), indent=2, ensure_ascii=False) + "\n"
+    return json.dumps(season_schema() if schema is None else schema, indent=2, ensure_ascii=False) + "\n"
 
 
-def write_schema(path: Path) -> None:
-    """Write the schema to a file.
+def write_schema(path: Path, schema: dict[str, Any] | None = None) -> None:
+    """Write a schema to a file.
 
     Parameters
     ----------
     path : Path
         Where to; its folder is made if need be.
+    schema : dict or None
+        None takes that of a season file.
     """
     path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text(schema_text(), encoding="utf-8")
+    path.write_text(schema_text(schema), encoding="utf-8")
 
 
 def _without_null(node: Any) -> Any:  # noqa: ANN401 - JSON has no closer type

@@ -15,7 +15,9 @@ HAND_OUT: Final = re.compile(r"tip-plan\.pdf|cab-card-[a-z0-9-]+\.pdf|lanes-[a-z
 """Names only Wetrun gives; a paper so named that a new plan does not write belongs to an older plan."""
 
 
-def write_all(folder: Path, documents: Mapping[str, bytes]) -> tuple[Path, ...]:
+def write_all(
+    folder: Path, documents: Mapping[str, bytes], *, replaces: re.Pattern[str] = HAND_OUT
+) -> tuple[Path, ...]:
     """Write hand-outs into a folder, all or none, and take those of an earlier plan away.
 
     Parameters
@@ -24,6 +26,8 @@ def write_all(folder: Path, documents: Mapping[str, bytes]) -> tuple[Path, ...]:
         Where to; made if it is missing.
     documents : mapping of str to bytes
         Content by file name.
+    replaces : pattern
+        Names of hand-outs of the same kind: those of an earlier day that are not written again are taken away.
 
     Returns
     -------
@@ -48,7 +52,7 @@ def write_all(folder: Path, documents: Mapping[str, bytes]) -> tuple[Path, ...]:
             _check_replaceable(target)
         for part, content in zip(parts.values(), documents.values(), strict=True):
             _write_part(part, content)
-        _exchange(parts, _stale(folder, set(documents)))
+        _exchange(parts, _stale(folder, set(documents), replaces))
     except OSError as trouble:
         _clean_up(parts.values(), made)
         raise _cannot_write(folder, trouble) from trouble
@@ -79,8 +83,8 @@ def _write_part(part: Path, content: bytes) -> None:
         os.fsync(opened.fileno())
 
 
-def _stale(folder: Path, new: set[str]) -> list[Path]:
-    return [path for path in folder.iterdir() if path.name not in new and HAND_OUT.fullmatch(path.name)]
+def _stale(folder: Path, new: set[str], replaces: re.Pattern[str]) -> list[Path]:
+    return [path for path in folder.iterdir() if path.name not in new and replaces.fullmatch(path.name)]
 
 
 def _exchange(parts: Mapping[Path, Path], stale: Iterable[Path]) -> None:
