@@ -136,9 +136,9 @@ def _tell(tips: Iterable[Tip], units: str | None, *, as_json: bool) -> None:
     reader = Reader(System(units or System.US))
     table = Table(box=None, pad_edge=False, show_edge=False)
     for heading in ("tip", "size", "family", "at the tip", "each", "rows"):
-        table.add_column(heading, no_wrap=True, overflow="ellipsis" if heading == "rows" else "fold")
+        table.add_column(heading, no_wrap=True)
     for tip in tips:
         span = f"{reader.digits(tip.low_pa, Kind.PRESSURE)}–{reader.pressure(tip.high_pa)}"
         price = "–" if tip.price_cents is None else money(tip.price_cents)
-        table.add_row(tip.ident, tip.size, tip.family, span, price, "generic" if tip.generic else tip.origin)
+        table.add_row(tip.ident, tip.size, tip.family, span, price, "generic" if tip.generic else "own")
     console().print(table)
