@@ -135,4 +135,7 @@ def _logged(planned: Pass, seed: int, boom_width_m: float) -> Evidence:
     wider = boom_width_m / float(log.levels_m.max())
     flow_m2ps = log.flow_m2ps * speed_mps / log.speed_mps
     speed, flow = demand_tallies(speed_mps, flow_m2ps, wider * log.width_m, wider * log.area_m2)
-    return Evidence(EvidenceKind.LOG, (f"log {seed}",), speed, flow, boom_width_m, log.rate_m3pm2, usual_mps)
+    slow_mps, fast_mps = (float(v) for v in speed.percentiles([0.025, 0.975])[0])
+    return Evidence(
+        EvidenceKind.LOG, (f"log {seed}",), speed, flow, boom_width_m, log.rate_m3pm2, usual_mps, slow_mps, fast_mps
+    )
