@@ -52,6 +52,7 @@ def steady_delivery(demand_m3s: M3s, limits: Sequence[Bound], gain_ratio: Ratio 
 
     Example
     -------
+    >>> from wetrun.spray.limits import Limit, Side
     >>> hold = Bound(Limit.HOLD, Side.LOW, 2e-5, acts=True)
     >>> steady_delivery(1e-5, (hold,)).rate_ratio
     2.0

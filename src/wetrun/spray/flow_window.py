@@ -254,6 +254,7 @@ def flow_window(limits: Sequence[Bound], tolerance: Tolerance = EXACT, gain_rati
 
     Example
     -------
+    >>> from wetrun.spray.limits import Limit
     >>> flow_window([Bound(Limit.TIP_LOW, Side.LOW, 1e-5), Bound(Limit.HOLD, Side.LOW, 2e-5, acts=True)]).low_by.limit
     <Limit.HOLD: 'minimum hold'>
     """

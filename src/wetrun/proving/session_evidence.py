@@ -1,0 +1,170 @@
+"""The evidence table of a wet run: every verdict with value, doubt, limit, rule and next step."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from wetrun.proving.catch import CatchResult
+from wetrun.proving.catch_diagnosis import TipFault, TipFinding
+from wetrun.proving.course_result import CourseResult
+from wetrun.proving.meter_result import MeterResult
+from wetrun.proving.pressure import PressureResult, gauge_judged
+from wetrun.proving.rule import METER_REPEATS_1, METER_SPAN_2, METER_TAG_5
+from wetrun.proving.session_evidence_boom import boom_lines
+from wetrun.proving.session_record import WetRun
+from wetrun.proving.session_result import Evidence, Findings, Part
+from wetrun.proving.session_rows import (
+    METER_THING,
+    About,
+    Held,
+    counted,
+    farthest,
+    line_of,
+    positions,
+    speed_thing,
+    told,
+)
+from wetrun.proving.verdict import Judged, Verdict
+from wetrun.units import METRE_PER_SECOND, PASCAL
+
+_LIKE_BOOM = Held("like its boom: an outlier test, 1 % of false alarms over all tips", "rosner-1983", of_trade=False)
+
+
+def evidence_of(run: WetRun, found: Findings) -> tuple[Evidence, ...]:
+    """Return every line of evidence of a wet run.
+
+    Parameters
+    ----------
+    run : WetRun
+        As written down.
+    found : Findings
+        The tests' results.
+
+    Returns
+    -------
+    tuple of Evidence
+        In the order of the report. Of a boom of tips the lines are the set, the tips that stand out, and the farthest
+        of the rest; all tips are in the catch's own result.
+    """
+    lines: list[Evidence] = []
+    lines += () if found.course is None else _course(found.course)
+    lines += () if found.meter is None else _meter(found.meter)
+    lines += () if found.catch is None else _catch(found.catch)
+    lines += _pulsed(found)
+    lines += () if found.pressure is None else _pressure(run, found.pressure)
+    lines += boom_lines(found)
+    lines += _agreement(found)
+    return tuple(lines)
+
+
+def _course(course: CourseResult) -> Iterator[Evidence]:
+    speed_mps = course.speed_mps
+    doubt = course.budget.expanded() * speed_mps
+    yield told(About(Part.COURSE, "true speed of the course"), speed_mps, doubt, unit=METRE_PER_SECOND)
+    for each in course.sources:
+        about = About(Part.COURSE, speed_thing(each.source.name), each.next_step.value)
+        yield line_of(about, each.judged, Held(each.rule.name, each.rule.source_key))
+
+
+def _meter(meter: MeterResult) -> Iterator[Evidence]:
+    reasons = "; ".join(reason.value for reason in meter.withheld)
+    step = f"{meter.next_step.value} ({reasons})" if reasons else meter.next_step.value
+    yield line_of(About(Part.METER, METER_THING, step), meter.judged, Held(meter.rule.name, meter.rule.source_key))
+    if meter.span is not None:
+        about = About(Part.METER, "change of its error from slow to fast flow")
+        yield line_of(about, meter.span, Held(METER_SPAN_2.name, METER_SPAN_2.source_key))
+    if meter.tag is not None:
+        about = About(Part.METER, "proven number against the meter's tag")
+        yield line_of(about, meter.tag, Held(METER_TAG_5.name, METER_TAG_5.source_key))
+    if meter.repeat_cv_ratio is not None:
+        thing = f"scatter of catches at one flow ({METER_REPEATS_1.name})"
+        yield told(About(Part.METER, thing), meter.repeat_cv_ratio)
+    for marks in meter.beside:
+        yield told(About(Part.METER, f"tank marks, {marks.name}, never to set a meter by"), marks.marks_off_ratio)
+
+
+def _catch(catch: CatchResult) -> Iterator[Evidence]:
+    set_rule = Held("the set no more than 10 % over new", "unl-tip-5-percent")
+    about = About(Part.CATCH, "whole set against new", catch.remedy.value)
+    yield line_of(about, catch.level, set_rule, less=1.0)
+    held = Held(catch.base.rule.words, catch.base.rule.source_key)
+    rest: list[tuple[TipFinding, Judged]] = []
+    for tip in catch.tips:
+        if tip.beyond is None:
+            continue
+        if tip.unlike or tip.beyond.verdict is Verdict.FAIL:
+            yield from tip_line(catch, tip.caught.tip)
+        else:
+            rest.append((tip, tip.beyond))
+    yield from _other_tips(rest, held, alone=len(rest) == len(catch.tips))
+
+
+def tip_line(catch: CatchResult, position: int) -> Iterator[Evidence]:
+    """Yield the line of one tip by the rule; nothing if it was not caught or its reading is in question."""
+    held = Held(catch.base.rule.words, catch.base.rule.source_key)
+    for tip in catch.tips:
+        if tip.caught.tip == position and tip.beyond is not None:
+            about = About(Part.CATCH, _tip_thing(tip), tip.words, f"tip {position}")
+            yield line_of(about, tip.beyond, held, less=1.0)
+
+
+def _tip_thing(tip: TipFinding) -> str:
+    like = f" {', '.join(tip.other_sizes)}" if tip.fault is TipFault.WRONG_SIZE else ""
+    return f"tip {tip.caught.tip}, {tip.fault.value}{like}"
+
+
+def _other_tips(rest: list[tuple[TipFinding, Judged]], held: Held, *, alone: bool) -> Iterator[Evidence]:
+    near = [tip.caught.tip for tip, beyond in rest if beyond.verdict is Verdict.UNDECIDED]
+    sure = [tip.caught.tip for tip, beyond in rest if beyond.verdict is Verdict.PASS]
+    others = f"{'all' if alone and not near else 'the other'} {len(sure)} tips"
+    groups = (
+        (near, f"tips {positions(near)}", "catch them again for longer", "tips too near the limit"),
+        (sure, others, "", "tips within the limit"),
+    )
+    for numbers, which, step, place in groups:
+        if numbers:
+            worst = farthest([beyond for tip, beyond in rest if tip.caught.tip in numbers])
+            yield line_of(About(Part.CATCH, f"{which}, the farthest", step, place), worst, held, less=1.0)
+
+
+def _pulsed(found: Findings) -> Iterator[Evidence]:
+    if found.low_duty is not None:
+        yield counted(About(Part.LOW_DUTY, "tips that pulse unlike their boom"), len(found.low_duty), _LIKE_BOOM)
+
+
+def _pressure(run: WetRun, pressure: PressureResult) -> Iterator[Evidence]:
+    pairs = () if run.pressure is None else run.pressure.pairs
+    highest_pa = max(pair.cab_pa for pair in pairs)
+    found, _ = gauge_judged(highest_pa, highest_pa - pressure.offset_pa, pressure.offset_doubt)
+    off = abs(pressure.offset_pa) > found.expanded
+    step = "set the cab sensor's zero, then read again" if off else ""
+    held = Held("gauge within ±10 % of the reading, or 0.2 bar up to 2 bar", "iso-16122-2")
+    yield line_of(About(Part.PRESSURE, "cab sensor against the gauge, no flow", step), found, held, unit=PASCAL)
+    odd = [loss for loss in pressure.sections if loss.unlike]
+    about = About(Part.PRESSURE, "sections that lose otherwise than the rest", " ".join(loss.words for loss in odd))
+    yield counted(
+        about,
+        len(odd),
+        Held("no section unlike the middle of the others, 1 % of false alarms", "gum-jcgm-100", of_trade=False),
+    )
+
+
+def _agreement(found: Findings) -> Iterator[Evidence]:
+    check = found.check
+    if check is None:
+        return
+    further = None if found.answer is None else found.answer.further
+    step = "" if further is None else f"read {further.words}"
+    yield Evidence(
+        part=Part.CROSSCHECK,
+        thing="disagreement of all readings (global test)",
+        value=check.statistic,
+        expanded=None,
+        low=None,
+        high=check.limit,
+        unit=None,
+        rule="readings agree within their uncertainties, 5 % of false alarms",
+        source_key="narasimhan-jordache-2000",
+        verdict=Verdict.FAIL if check.alarm else Verdict.PASS,
+        next_step=step,
+    )

@@ -1,0 +1,235 @@
+"""What a whole wet run says: every verdict with its evidence, new numbers, tips to change, what stays unproven."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from wetrun.errors import WetrunError
+from wetrun.proving.catch import CatchResult
+from wetrun.proving.catch_diagnosis import TipFinding
+from wetrun.proving.catch_pulse import PulseFinding
+from wetrun.proving.catch_reference import ReferenceWear
+from wetrun.proving.catch_wear import NextCheck, WearCost
+from wetrun.proving.course_result import CourseResult
+from wetrun.proving.crosscheck import CrossCheck
+from wetrun.proving.evenness import TrayResult
+from wetrun.proving.evenness_stack import StackResult
+from wetrun.proving.gates import Start
+from wetrun.proving.meter_result import MeterResult
+from wetrun.proving.monitor import Change, Rounded
+from wetrun.proving.number_form import TypedNumber
+from wetrun.proving.pressure import PressureResult
+from wetrun.proving.ramp import RampResult
+from wetrun.proving.section_timing import Edge
+from wetrun.proving.sections import SectionResult
+from wetrun.proving.sentence import Answer
+from wetrun.proving.session_record import WetRun
+from wetrun.proving.settings import Compared, DensityFinding
+from wetrun.proving.verdict import Verdict
+from wetrun.units import Ratio, Unit
+
+
+class Part(StrEnum):
+    """A part of a wet run, in the order of the report."""
+
+    GATES = "gates"
+    COURSE = "speed course"
+    METER = "flow meter"
+    CATCH = "catch of the tips"
+    LOW_DUTY = "catch at low duty"
+    PRESSURE = "cab against gauges"
+    EVENNESS = "evenness"
+    RAMP = "ramp"
+    SECTIONS = "sections"
+    SETTINGS = "settings"
+    CROSSCHECK = "cross-check"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Evidence:
+    """One line of the evidence table.
+
+    Attributes
+    ----------
+    part : Part
+        The test.
+    thing : str
+        What was measured.
+    value : float
+        In SI; a ratio is always *less one*, so that 0.04 is 4 % too much.
+    expanded : float or None
+        Expanded uncertainty of 95 %, in the unit of the value; None where it is a count or an observation.
+    low, high : float or None
+        Limits in the unit of the value.
+    unit : Unit or None
+        SI unit of value, expanded and limits; None for a count.
+    rule : str
+        The rule in words.
+    source_key : str
+        Where the rule is from.
+    verdict : Verdict or None
+        None where there is no limit: the line informs.
+    next_step : str
+        What to do; empty if nothing.
+    caution : str
+        What to say of the rule's own standing; empty if nothing.
+    counts : bool
+        False if the line is shown and decides nothing.
+    place : str
+        What names the line from run to run, such as "tip 37"; empty if that is the thing.
+    """
+
+    part: Part
+    thing: str
+    value: float
+    expanded: float | None
+    low: float | None
+    high: float | None
+    unit: Unit | None
+    rule: str
+    source_key: str
+    verdict: Verdict | None
+    next_step: str = ""
+    caution: str = ""
+    counts: bool = True
+    place: str = ""
+
+    @property
+    def key(self) -> tuple[Part, str]:
+        """What it is a line of, in this run and in any other of the same machine."""
+        return self.part, self.place or self.thing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewNumber:
+    """A calibration number to enter.
+
+    Attributes
+    ----------
+    part : Part
+        The test it is from.
+    thing : str
+        Of what.
+    found : TypedNumber
+        As it stood, exactly as typed, with its form (unit and convention).
+    new : float
+        The number, in the same form, unrounded.
+    expanded_ratio : float
+        Expanded uncertainty of 95 %, relative to it [ratio].
+    enter : Rounded or None
+        What the monitor takes, and what its steps cost; None if the profile does not know the setting.
+    """
+
+    part: Part
+    thing: str
+    found: TypedNumber
+    new: float
+    expanded_ratio: Ratio
+    enter: Rounded | None
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A question about a reading.
+
+    Attributes
+    ----------
+    part : Part
+        The test.
+    row : str
+        The row it is about.
+    words : str
+        The question.
+    first : bool
+        Whether it comes before any verdict; a blank that may stay a gap does not.
+    """
+
+    part: Part
+    row: str
+    words: str
+    first: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Untested:
+    """A part that says nothing: what stays unproven, and the error if it was tried and cannot be worked out."""
+
+    part: Part
+    unproven: str
+    error: WetrunError | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Findings:
+    """The result of each test by its own function; None or empty where it was not done."""
+
+    start: Start
+    course: CourseResult | None = None
+    meter: MeterResult | None = None
+    catch: CatchResult | None = None
+    low_duty: tuple[PulseFinding, ...] | None = None
+    reference: ReferenceWear | None = None
+    wear: WearCost | None = None
+    next_check: NextCheck | None = None
+    pressure: PressureResult | None = None
+    tray: TrayResult | None = None
+    stack: StackResult | None = None
+    ramp: RampResult | None = None
+    sections: tuple[SectionResult, ...] = ()
+    edges: tuple[tuple[str, Edge], ...] = ()
+    settings_found: tuple[Compared, ...] = ()
+    settings_left: tuple[Compared, ...] = ()
+    left_otherwise: tuple[Change, ...] = ()
+    density_missing: tuple[DensityFinding, ...] = ()
+    check: CrossCheck | None = None
+    answer: Answer | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WetRunResult:
+    """What a wet run says.
+
+    Attributes
+    ----------
+    run : WetRun
+        As written down.
+    sentence : str
+        What is wrong, in one sentence.
+    verdict : Verdict
+        Of everything that counts: fail if any failed, undecided if any is or nothing was tested.
+    evidence : tuple of Evidence
+        In the order of the report.
+    questions : tuple of Asked
+        To be answered before the verdicts they touch.
+    next_steps : tuple of str
+        What to do, first things first.
+    numbers : tuple of NewNumber
+        New calibration numbers.
+    tips : tuple of TipFinding
+        Tips to change or to look at, along the boom.
+    untested : tuple of Untested
+        What stays unproven.
+    unseen : tuple of str
+        What the cross-check cannot see with these readings.
+    cautions : tuple of str
+        For everybody near the machine.
+    statement : str
+        What this sheet is, and is not.
+    findings : Findings
+        Each test's own result.
+    """
+
+    run: WetRun
+    sentence: str
+    verdict: Verdict
+    evidence: tuple[Evidence, ...]
+    questions: tuple[Asked, ...]
+    next_steps: tuple[str, ...]
+    numbers: tuple[NewNumber, ...]
+    tips: tuple[TipFinding, ...]
+    untested: tuple[Untested, ...]
+    unseen: tuple[str, ...]
+    cautions: tuple[str, ...]
+    statement: str
+    findings: Findings

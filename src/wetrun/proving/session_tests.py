@@ -1,0 +1,229 @@
+"""Every test of a wet run by its own function; one that cannot be worked out says why and stops no other."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from functools import partial
+from types import MappingProxyType
+from typing import Final, TypeVar
+
+import numpy as np
+
+from wetrun.errors import NotDefined, OutOfRange
+from wetrun.proving.catch import CatchResult, catch_result
+from wetrun.proving.catch_pulse import PulseFinding, pulse_findings
+from wetrun.proving.catch_reference import ReferenceWear, reference_wear
+from wetrun.proving.catch_wear import next_check, wear_cost
+from wetrun.proving.course_result import course_result
+from wetrun.proving.crosscheck import CrossCheck, crosschecked
+from wetrun.proving.evenness import tray_result
+from wetrun.proving.evenness_stack import StackResult, stack_result
+from wetrun.proving.gates import start_of_run
+from wetrun.proving.meter_result import meter_result
+from wetrun.proving.monitor import Snapshot, changes
+from wetrun.proving.pressure import pressure_result
+from wetrun.proving.ramp import ramp_result
+from wetrun.proving.rate_effect import steering_of
+from wetrun.proving.section_timing import Edge, edge_at
+from wetrun.proving.sections import section_results
+from wetrun.proving.sentence import Words, answer
+from wetrun.proving.session_readings import readings_of
+from wetrun.proving.session_record import CatchTest, EvennessTest, SectionsTest, WetRun
+from wetrun.proving.session_result import Findings, Part, Untested
+from wetrun.proving.session_wanted import wanted_of
+from wetrun.proving.settings import Compared, compared, density_steps_missing
+
+UNPROVEN: Final[Mapping[Part, str]] = MappingProxyType(
+    {
+        Part.COURSE: "ground speed: every rate rests on it",
+        Part.METER: "the flow meter's number",
+        Part.CATCH: "single tips that are worn, restricted or of another size, and the wear of the set",
+        Part.LOW_DUTY: "solenoids at low duty: a weak one passes at full duty",
+        Part.PRESSURE: "cab sensor and the loss from it to the tips",
+        Part.EVENNESS: "evenness across the boom",
+        Part.RAMP: "how the machine holds the rate over its speeds: minimum hold, ceiling, closing sections, hunting",
+        Part.SECTIONS: "section switches, drip, timing, widths and tips per section",
+        Part.SETTINGS: "what stands in the monitor",
+        Part.CROSSCHECK: "whether the readings agree: nothing was read more than one way",
+    }
+)
+"""What nobody knows while a part is not done."""
+
+Found = TypeVar("Found")
+
+
+@dataclass(frozen=True, slots=True)
+class Attempts:
+    """Tests tried one after the other; what cannot be worked out is kept with its reason."""
+
+    left: list[Untested] = field(default_factory=list)
+
+    def of(self, part: Part, made: Callable[[], Found] | None) -> Found | None:
+        """Return what a test gives; None, and a note of why, if it was not done or says nothing."""
+        if made is None:
+            self.left.append(Untested(part, UNPROVEN[part]))
+            return None
+        try:
+            return made()
+        except (NotDefined, OutOfRange) as error:
+            self.left.append(Untested(part, UNPROVEN[part], error))
+            return None
+
+
+def findings_of(run: WetRun, pressure_words: Words) -> tuple[Findings, tuple[Untested, ...]]:
+    """Return the result of every test of a wet run, and what stays unproven.
+
+    Parameters
+    ----------
+    run : WetRun
+        As written down.
+    pressure_words : callable
+        Makes words of a pressure in pascal for the cross-check's sentence.
+
+    Returns
+    -------
+    tuple of Findings and of tuple of Untested
+        Each test's own result; parts without one in the order of the report.
+    """
+    tries = Attempts()
+    found = Findings(start=start_of_run(run.gates))
+    for step in (_instruments, _catch, _set, _evenness, _ramp, _sections, _settings):
+        found = step(run, tries, found)
+    check = tries.of(Part.CROSSCHECK, partial(_checked, run, found))
+    if check is not None:
+        found = replace(found, check=check, answer=answer(check, pressure_words=pressure_words))
+    order = list(Part)
+    return found, tuple(sorted(tries.left, key=lambda each: order.index(each.part)))
+
+
+def _instruments(run: WetRun, tries: Attempts, found: Findings) -> Findings:
+    driven, metered, gauged = run.course, run.meter, run.pressure
+    course = None if driven is None else partial(course_result, driven.course, driven.runs, driven.sources)
+    pressure = (
+        None
+        if gauged is None
+        else partial(pressure_result, gauged.pairs, reading_pa=gauged.reading_pa, gauge_pa=gauged.gauge_pa)
+    )
+    return replace(
+        found,
+        course=tries.of(Part.COURSE, course),
+        meter=tries.of(Part.METER, None if metered is None else partial(meter_result, metered)),
+        pressure=tries.of(Part.PRESSURE, pressure),
+    )
+
+
+def _catch(run: WetRun, tries: Attempts, found: Findings) -> Findings:
+    test = run.catch
+    catch = tries.of(Part.CATCH, None if test is None else partial(catch_result, test.run, test.rule))
+    found = replace(found, catch=catch)
+    pulses = run.machine.setup.pulse is not None
+    if test is None or catch is None or test.low is None:
+        if pulses:
+            tries.of(Part.LOW_DUTY, None)
+        return found
+    return replace(found, low_duty=tries.of(Part.LOW_DUTY, partial(_pulsed, test, catch)))
+
+
+def _pulsed(test: CatchTest, full: CatchResult) -> tuple[PulseFinding, ...]:
+    return pulse_findings(full, catch_result(test.low or test.run, test.rule))
+
+
+def _set(run: WetRun, tries: Attempts, found: Findings) -> Findings:
+    """Wear of the set as a whole: against new tips, what it costs, and when to look again."""
+    test, catch = run.catch, found.catch
+    if test is None or catch is None:
+        return found
+    wear_ratio, machine = catch.level.value, run.machine
+    new = test.new_tips
+    reference = tries.of(Part.CATCH, partial(_against_new, new, catch)) if new else None
+    sure = wear_ratio - 1.0 > catch.level.expanded
+    cost = wear_cost(machine.setup, wear_ratio, machine.use) if sure and machine.use is not None else None
+    limit = catch.level.high or wear_ratio
+    due = None
+    if machine.sprayed_s is not None and 1.0 < wear_ratio < limit:
+        due = next_check(machine.sprayed_s, wear_ratio, limit, expanded=catch.level.expanded)
+    return replace(found, reference=reference, wear=cost, next_check=due)
+
+
+def _against_new(positions: tuple[int, ...], catch: CatchResult) -> ReferenceWear:
+    usual = [tip.caught for tip in catch.tips if tip.question is None and not tip.unlike]
+    new = [tip.caught for tip in catch.tips if tip.caught.tip in positions]
+    return reference_wear([tip for tip in usual if tip.tip not in positions], new)
+
+
+def _evenness(run: WetRun, tries: Attempts, found: Findings) -> Findings:
+    test = run.evenness
+    if test is None:
+        tries.of(Part.EVENNESS, None)
+        return found
+    tray = stack = None
+    if test.volumes_m3:
+        made = partial(tray_result, np.array(test.volumes_m3), test.limit, reading_frac=test.reading_frac)
+        tray = tries.of(Part.EVENNESS, made)
+    if test.pattern is not None and found.catch is not None:
+        stack = tries.of(Part.EVENNESS, partial(_stacked, run, test, found.catch))
+    return replace(found, tray=tray, stack=stack)
+
+
+def _stacked(run: WetRun, test: EvennessTest, catch: CatchResult) -> StackResult:
+    if catch.gaps or any(tip.question is not None for tip in catch.tips) or test.pattern is None:
+        reason = "not every tip of the boom has a flow that counts"
+        raise NotDefined("evenness from the tips", reason=reason, remedy="Catch the gaps, and answer the questions")
+    flows_m3s = np.array([tip.caught.flow_m3s for tip in catch.tips])
+    return stack_result(flows_m3s, test.pattern, run.machine.boom.spacing_m, test.limit)
+
+
+def _ramp(run: WetRun, tries: Attempts, found: Findings) -> Findings:
+    return replace(found, ramp=tries.of(Part.RAMP, None if run.ramp is None else partial(ramp_result, run.ramp)))
+
+
+def _sections(run: WetRun, tries: Attempts, found: Findings) -> Findings:
+    test = run.sections
+    results = tries.of(Part.SECTIONS, None if test is None else partial(section_results, test.seen))
+    edges = None if test is None else tries.of(Part.SECTIONS, partial(_edges, test))
+    return replace(found, sections=results or (), edges=edges or ())
+
+
+def _edges(test: SectionsTest) -> tuple[tuple[str, Edge], ...]:
+    speed_mps, antenna = test.speed_mps, test.antenna
+    if speed_mps is None or antenna is None:
+        return ()
+    timed = (("opening", test.opening), ("shutting", test.shutting))
+    return tuple(
+        (name, edge_at(speed_mps, delay, antenna, allowed_m=test.allowed_m))
+        for name, delay in timed
+        if delay is not None
+    )
+
+
+def _settings(run: WetRun, tries: Attempts, found: Findings) -> Findings:
+    monitor = run.monitor
+    if monitor is None:
+        tries.of(Part.SETTINGS, None)
+        return found
+    steering = steering_of(run.machine.setup, scales_meter_by_density=run.machine.scales_meter_by_density)
+    wanted = wanted_of(monitor, found.course, found.meter)
+
+    def against(snapshot: Snapshot) -> tuple[Compared, ...]:
+        return compared(snapshot, wanted, monitor.profile, steering)
+
+    left = monitor.as_left
+    missing = () if monitor.density is None else density_steps_missing(monitor.density, steering)
+    return replace(
+        found,
+        settings_found=tries.of(Part.SETTINGS, partial(against, monitor.as_found)) or (),
+        settings_left=() if left is None else tries.of(Part.SETTINGS, partial(against, left)) or (),
+        left_otherwise=() if left is None else changes(monitor.as_found, left),
+        density_missing=missing,
+    )
+
+
+def _checked(run: WetRun, found: Findings) -> CrossCheck:
+    readings = readings_of(run, found.course, found.meter, found.catch)
+    check = crosschecked(run.machine.rig, readings, screen=run.screen) if readings else None
+    if check is None or (check.scene.found.redundancy == 0 and check.identity is None):
+        reason = "nothing was read more than one way"
+        remedy = "Read meter, cab and a gauge at a tip while the tips are caught"
+        raise NotDefined("cross-check", reason=reason, remedy=remedy)
+    return check
