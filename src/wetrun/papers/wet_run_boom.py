@@ -1,0 +1,126 @@
+"""The catch on paper: the picture's table, tips to change or to swap, and what the boom has in common."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from wetrun.papers.boom_picture import boom_svg
+from wetrun.papers.boom_view import BoomView, State, TipMark, boom_view
+from wetrun.papers.reader import Reader
+from wetrun.papers.wet_run_monitor import per_cent
+from wetrun.papers.wet_run_values import measured
+from wetrun.proving.catch_diagnosis import TipFinding
+from wetrun.proving.session_result import Findings, WetRunResult
+from wetrun.proving.session_rows import positions
+from wetrun.quantity import Kind
+from wetrun.sources import source
+from wetrun.units import RATIO
+
+
+def boom_data(result: WetRunResult, reader: Reader) -> dict[str, Any] | None:
+    """Return the catch as plain data: picture, table, what is found; None if no tip was caught.
+
+    Parameters
+    ----------
+    result : WetRunResult
+        The wet run.
+    reader : Reader
+        Whose units.
+
+    Returns
+    -------
+    dict or None
+        Strings, lists and dicts only, and the picture.
+    """
+    view, catch = boom_view(result), result.findings.catch
+    if view is None or catch is None or result.run.catch is None:
+        return None
+    base, run = catch.base, result.run.catch.run
+    level = measured(catch.level.value - 1.0, catch.level.expanded, RATIO, reader)
+    return {
+        "picture_svg": boom_svg(view, reader),
+        "picture_words": f"{view.title}, {view.rule_words}: {view.counted()}",
+        "counted": view.counted(),
+        "rule": f"{base.rule.words} ({source(base.rule.source_key).status})",
+        "caution": base.rule.caution,
+        "base": f"0 is the {base.rule.base.value}: {base.definition}",
+        "pressure": reader.pressure(run.pressure_pa),
+        "tip": " ".join(part for part in (result.run.machine.tip, run.size and f"size {run.size}") if part),
+        "conditions": run.conditions,
+        "flow_unit": reader.unit(Kind.TIP_FLOW),
+        "rows": [_row(mark, reader) for mark in view.marks],
+        "level": f"Whole set against new: {level.text}, {catch.level.verdict.value}.",
+        "spread": f"Ordinary tips spread by {catch.spread_frac:.1%}; one catch is known to {catch.reading_frac:.1%} "
+        f"(standard). A tip is unlike its boom beyond {catch.alike_ratio - 1.0:.1%} or so.".replace("%", " %"),
+        "remedy": f"{catch.remedy.value}: {catch.words}",
+        "findings": [finding.words for finding in catch.boom],
+        "wear": _wear(result.findings),
+        "gaps": positions(catch.gaps) if catch.gaps else "",
+    }
+
+
+def tip_rows(result: WetRunResult) -> list[dict[str, str]]:
+    """Return the tips to change or to swap, each with what to do next.
+
+    Parameters
+    ----------
+    result : WetRunResult
+        The wet run.
+
+    Returns
+    -------
+    list of dict
+        Along the boom.
+    """
+    return [_tip(tip) for tip in result.tips]
+
+
+def pictures_of(result: WetRunResult, readers: tuple[Reader, ...]) -> dict[str, bytes]:
+    """Return the picture of the boom for each reader by file name; nothing if no tip was caught."""
+    view = boom_view(result)
+    return {} if view is None else {f"boom-{reader.system.value}.svg": _bytes(view, reader) for reader in readers}
+
+
+def _bytes(view: BoomView, reader: Reader) -> bytes:
+    return boom_svg(view, reader).encode()
+
+
+def _row(mark: TipMark, reader: Reader) -> dict[str, str]:
+    """One position of the table; what was not caught says so."""
+    found = mark.found
+    if found is None or mark.off_ratio is None:
+        return _cells(mark, ("–", "–", "–", ""))
+    off = measured(mark.off_ratio, mark.expanded_ratio, RATIO, reader)
+    flow = f"{reader.number(found.caught.flow_m3s, Kind.TIP_FLOW):.3f}"
+    return _cells(mark, (flow, off.value, off.plus, per_cent(found.to_boom_ratio - 1.0).removesuffix(" %")))
+
+
+def _cells(mark: TipMark, numbers: tuple[str, str, str, str]) -> dict[str, str]:
+    flow, off, plus, boom = numbers
+    return {
+        "tip": str(mark.tip),
+        "section": str(mark.section),
+        "flow": flow,
+        "off": off,
+        "plus": plus,
+        "boom": f"{boom} ≠" if mark.unlike else boom,
+        "state": mark.state.words,
+        "letter": mark.state.letter,
+        "plain": "yes" if mark.state is State.PASS and not mark.unlike else "",
+    }
+
+
+def _tip(tip: TipFinding) -> dict[str, str]:
+    likely = f", {' or '.join(tip.other_sizes)}" if tip.other_sizes else ""
+    return {
+        "tip": str(tip.caught.tip),
+        "section": str(tip.caught.section),
+        "fault": f"{tip.fault.value}{likely}",
+        "off": per_cent(tip.to_boom_ratio - 1.0),
+        "words": tip.words,
+    }
+
+
+def _wear(found: Findings) -> list[str]:
+    said = [part.words for part in (found.reference, found.wear, found.next_check) if part is not None]
+    return [*said, *(finding.words for finding in found.low_duty or ())]
