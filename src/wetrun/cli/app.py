@@ -97,10 +97,33 @@ def replay(
 
 
 @app.command()
-def new(
-    file: Annotated[Path, typer.Argument(help="File to write: season.toml, map.toml or tips.csv.")],
+def prove(
+    wetrun: Annotated[Path, typer.Argument(help="Wet-run file (TOML); see `wetrun new wetrun.toml`.")],
+    *,
+    since: Annotated[Path | None, typer.Option("--since", help="An earlier wet run of the same machine.")] = None,
+    minutes: Annotated[
+        float | None, typer.Option("--minutes", min=1, help="Plan the day instead: the minutes there are.")
+    ] = None,
+    units: UnitsOption = None,
+    out: Annotated[Path | None, typer.Option("--out", help="Folder for the evidence sheet.")] = None,
+    paper: Annotated[PaperSize | None, typer.Option("--paper", help="Page size; default by unit system.")] = None,
+    as_json: JsonOption = False,
 ) -> None:
-    """Write a commented example to start from: a season, a column map for logs, or a tip file."""
+    """Judge a water run: which reading lies, what passes with which doubt, what to change, what stays unproven."""
+    from wetrun.cli.prove_command import ProveRequest, run_prove
+
+    size = None if paper is None else paper.value
+    request = ProveRequest(
+        wetrun=wetrun, since=since, minutes=minutes, units=units, out=out, paper=size, as_json=as_json
+    )
+    run_prove(request)
+
+
+@app.command()
+def new(
+    file: Annotated[Path, typer.Argument(help="File to write: season.toml, wetrun.toml, map.toml or tips.csv.")],
+) -> None:
+    """Write a commented example to start from: a season, a wet run, a column map for logs, or a tip file."""
     from wetrun.cli.new_command import run_new
 
     run_new(file)

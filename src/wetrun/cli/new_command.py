@@ -8,6 +8,7 @@ from typing import Final
 from wetrun.cli.telling import say
 from wetrun.documents.catalogue_file import catalogue_template
 from wetrun.documents.season_example import example_season
+from wetrun.documents.wetrun_example import example_wetrun
 from wetrun.errors import CannotWrite
 
 MAP_EXAMPLE: Final = """\
@@ -31,7 +32,8 @@ def run_new(file: Path) -> None:
     Parameters
     ----------
     file : Path
-        ``*.csv`` gets a tip file, a name with "map" in it a column map, any other ``*.toml`` a season.
+        ``*.csv`` gets a tip file; of ``*.toml`` a name with "wet" in it a wet run, one with "map" a column map, any
+        other a season.
 
     Raises
     ------
@@ -53,6 +55,8 @@ def _text_for(file: Path) -> str:
     if file.suffix == ".csv":
         return catalogue_template()
     if file.suffix == ".toml":
+        if "wet" in file.stem:
+            return example_wetrun()
         return MAP_EXAMPLE if "map" in file.stem else example_season()
-    remedy = "Name it season.toml, map.toml or tips.csv."
+    remedy = "Name it season.toml, wetrun.toml, map.toml or tips.csv."
     raise CannotWrite(str(file), reason="its ending does not say what to write", remedy=remedy)

@@ -1,0 +1,127 @@
+"""A wet run as plain data for `--json`: SI values, their unit beside them, ratios less one, verdicts with why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any, Final
+
+from wetrun.documents.wetrun_file import WetRunFile
+from wetrun.proving.catch_diagnosis import TipFinding
+from wetrun.proving.session import Evidence, Moved, NewNumber, WetRunResult
+
+FORMAT_VERSION: Final = 1
+
+
+def plain_wet_run(
+    file: WetRunFile, result: WetRunResult, moved: Sequence[Moved], papers: Iterable[Path]
+) -> dict[str, Any]:
+    """Return a wet run as plain data.
+
+    Parameters
+    ----------
+    file : WetRunFile
+        Its file.
+    result : WetRunResult
+        What it says.
+    moved : sequence of Moved
+        What changed since an earlier run.
+    papers : iterable of Path
+        Files written.
+
+    Returns
+    -------
+    dict
+        Ready for JSON but for infinities.
+    """
+    run, answer = result.run, result.findings.answer
+    return {
+        "format_version": FORMAT_VERSION,
+        "title": file.title,
+        "customer": run.customer,
+        "machine": run.machine.name,
+        "on": run.on,
+        "technician": run.by,
+        "sentence": result.sentence,
+        "verdict": result.verdict.value,
+        "evidence": [_line(line) for line in result.evidence],
+        "questions": [
+            {"test": q.part.value, "row": q.row, "words": q.words, "first": q.first} for q in result.questions
+        ],
+        "next_steps": list(result.next_steps),
+        "new_numbers": [_number(number) for number in result.numbers],
+        "tips_to_change": [_tip(tip) for tip in result.tips],
+        "all_tips": [] if result.findings.catch is None else [_tip(tip) for tip in result.findings.catch.tips],
+        "alternatives": [] if answer is None else list(answer.alternatives),
+        "unproven": [
+            {"test": each.part.value, "unproven": each.unproven, "why": str(each.error) if each.error else "not tested"}
+            for each in result.untested
+        ],
+        "unseen": list(result.unseen),
+        "since": [_moved(each) for each in moved],
+        "cautions": list(result.cautions),
+        "statement": result.statement,
+        "papers": [str(path) for path in papers],
+    }
+
+
+def _line(line: Evidence) -> dict[str, Any]:
+    return {
+        "test": line.part.value,
+        "thing": line.thing,
+        "value": line.value,
+        "expanded": line.expanded,
+        "low": line.low,
+        "high": line.high,
+        "unit": None if line.unit is None else line.unit.symbol,
+        "rule": line.rule,
+        "source": line.source_key,
+        "verdict": None if line.verdict is None else line.verdict.value,
+        "next_step": line.next_step,
+        "caution": line.caution,
+        "counts": line.counts,
+    }
+
+
+def _number(number: NewNumber) -> dict[str, Any]:
+    return {
+        "test": number.part.value,
+        "thing": number.thing,
+        "form": number.found.form.words,
+        "convention": number.found.form.convention.value,
+        "found": number.found.text,
+        "new": number.new,
+        "expanded_ratio": number.expanded_ratio,
+        "enter": None if number.enter is None else number.enter.text,
+        "rounding_ratio": None if number.enter is None else number.enter.off_ratio,
+    }
+
+
+def _tip(tip: TipFinding) -> dict[str, Any]:
+    return {
+        "tip": tip.caught.tip,
+        "section": tip.caught.section,
+        "flow_m3s": tip.caught.flow_m3s,
+        "to_new_ratio": tip.caught.to_new_ratio,
+        "to_boom_ratio": tip.to_boom_ratio,
+        "unlike": tip.unlike,
+        "verdict": None if tip.beyond is None else tip.beyond.verdict.value,
+        "expanded": None if tip.beyond is None else tip.beyond.expanded,
+        "fault": tip.fault.value,
+        "other_sizes": list(tip.other_sizes),
+        "words": tip.words,
+    }
+
+
+def _moved(each: Moved) -> dict[str, Any]:
+    before, after = each.verdicts
+    return {
+        "test": each.part.value,
+        "thing": each.thing,
+        "moved": each.moved,
+        "expanded": each.expanded,
+        "unit": None if each.unit is None else each.unit.symbol,
+        "beyond_doubt": each.beyond_doubt,
+        "before": None if before is None else before.value,
+        "after": None if after is None else after.value,
+    }
