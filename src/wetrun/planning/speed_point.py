@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
-from wetrun.planning.window import Trial, limit_curves
+from wetrun.planning.window import Trial
 from wetrun.spray.controller import (
     cab_pressure_pa,
     tip_pressure_pa,
 )
 from wetrun.spray.droplets import DropletFinding, droplet_finding
-from wetrun.spray.flow_window import flow_window
 from wetrun.spray.orifice import demand_per_tip_m3s
 from wetrun.spray.pulsed import open_flow_m3s
 from wetrun.units import Frac, M3pm2, M3s, Mps, Pa
@@ -62,7 +59,7 @@ def point_at(trial: Trial, *, speed_mps: Mps, rate_m3pm2: M3pm2) -> SpeedPoint:
         Settled state, all sections on.
     """
     setup, tip_set = trial.setup, trial.tip_set
-    window = flow_window([curve.at(0) for curve in limit_curves(trial, np.ones(1))])
+    window = trial.whole
     demand = float(demand_per_tip_m3s(rate_m3pm2, speed_mps, tip_set.spacing_m))
     flow_m3s = min(max(setup.gain_ratio * demand, window.floor_m3s), window.ceiling_m3s)
     duty_frac, open_m3s = None, flow_m3s

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import overload
 
 import numpy as np
@@ -21,7 +21,7 @@ from wetrun.spray.controller import (
     pressure_range_curves,
 )
 from wetrun.spray.droplets import DropletClass, SprayPattern, droplet_finding, pressures_within
-from wetrun.spray.flow_window import Tolerance, flow_edges, flow_window, no_further_off
+from wetrun.spray.flow_window import FlowWindow, Tolerance, flow_edges, flow_window, no_further_off
 from wetrun.spray.limits import BoundCurve, FlowArray, Limit, Side
 from wetrun.spray.orifice import demand_per_tip_m3s
 from wetrun.units import Frac, M3pm2, M3s, Mps, Pa, Ratio
@@ -74,7 +74,7 @@ class SpeedWindow:
         return not self.low_mps <= self.high_mps
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Trial:
     """One tip set tried on one pass.
 
@@ -97,6 +97,11 @@ class Trial:
     planned: Pass
     limits: PassLimits
     usual_mps: Mps
+
+    @cached_property
+    def whole(self) -> FlowWindow:
+        """What the limits leave with every section on, the rate held exactly; worked out once."""
+        return flow_window([curve.at(0) for curve in limit_curves(self, np.ones(1))])
 
     def tolerance(self, rate_m3pm2: M3pm2) -> Tolerance:
         """Return how far the rate may be off: the pass's tolerance, but never past a label's least or greatest.

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
+from math import sqrt
 from typing import Annotated
 
 import numpy as np
@@ -153,9 +154,11 @@ def flow_at_tip_pressure_m3s(setup: Hydraulics, pressure_pa: Pa) -> M3s:
     ----------
     orifice-law
     """
-    if isinstance(setup.law, FlowRows):
-        return rising_root(lambda flow_m3s: tip_pressure_pa(setup, flow_m3s) - pressure_pa)
-    return setup.law.flow_m3s(pressure_pa, setup.density_kgpm3)
+    law = setup.law
+    if not isinstance(law, FlowRows):
+        return law.flow_m3s(pressure_pa, setup.density_kgpm3)
+    edge_pa = min(max(pressure_pa, law.pressures_pa[0]), law.pressures_pa[-1])
+    return law.flow_m3s(edge_pa, setup.density_kgpm3) * sqrt(pressure_pa / edge_pa)
 
 
 def flows_at_cab_pressure_m3s(setup: Hydraulics, pressure_pa: Pa, on_fracs: ShareArray) -> FlowArray:
