@@ -20,12 +20,17 @@ def demo_block() -> list[str]:
 
 
 def test_the_demo_prints_what_the_readme_shows(tmp_path: Path) -> None:
-    for part in ("season.toml", "tips.csv", "log_map.toml", "make_logs.py"):
+    for part in ("season.toml", "wetrun.toml", "tips.csv", "log_map.toml", "make_logs.py"):
         (tmp_path / "demo").mkdir(exist_ok=True)
         (tmp_path / "demo" / part).write_bytes((ROOT / "demo" / part).read_bytes())
     told: list[str] = []
     environment = os.environ | {"PYTHONPATH": str(ROOT / "src"), "COLUMNS": "80", "PYTHONUTF8": "1"}
-    for words in (["demo/make_logs.py"], ["-m", "wetrun", "plan", "demo/season.toml", "--out", "out/demo"]):
+    steps = (
+        ["demo/make_logs.py"],
+        ["-m", "wetrun", "plan", "demo/season.toml", "--out", "out/demo"],
+        ["-m", "wetrun", "prove", "demo/wetrun.toml", "--out", "out/demo"],
+    )
+    for words in steps:
         done = subprocess.run(
             [sys.executable, *words], cwd=tmp_path, env=environment, capture_output=True, text=True, check=True
         )
