@@ -54,13 +54,15 @@ class SeasonFile:
     units: System
 
 
-def read_season(path: Path) -> SeasonFile:
+def read_season(path: Path, *, logs_needed: bool = True) -> SeasonFile:
     """Return the season of a file.
 
     Parameters
     ----------
     path : Path
         A TOML file; names inside it are relative to its folder.
+    logs_needed : bool
+        False if its field logs are not going to be read, so that they need not be there.
 
     Returns
     -------
@@ -77,7 +79,7 @@ def read_season(path: Path) -> SeasonFile:
     context = {"system": System.SI if document.raw.get("units") == "si" else System.US}
     entry, problems = _entry(document, context)
     tips, wrong = _tips(document, path.parent)
-    problems += (*wrong, *check_passes(document), *check_files(document, path.parent))
+    problems += (*wrong, *check_passes(document), *(check_files(document, path.parent) if logs_needed else ()))
     if not wrong:  # a tip of a catalogue that could not be read would be called unknown
         problems += (*check_tips(document, tips), *check_fits(document, tips))
     if entry is None or problems:

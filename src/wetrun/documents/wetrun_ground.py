@@ -133,7 +133,7 @@ def _machine(
     if entry.machine is not None:
         machine = entry.machine
         return building.made("machine", lambda: sprayer_of_entry(machine)), catalogue(), None, ""
-    read = building.made("season", lambda: read_season(folder / str(entry.season)))
+    read = building.made("season", lambda: read_season(folder / str(entry.season), logs_needed=False))
     if read is None:
         return None, catalogue(), None, ""
     season = read.season
