@@ -1,6 +1,8 @@
 """Whatever is done to a season or a catalogue, it is read or refused in sentences; nothing else ever comes out."""
 
 import contextlib
+from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -12,7 +14,7 @@ from wetrun.documents.season_file import read_season
 from wetrun.errors import InputProblems
 
 SOUND = {"season.toml": example_season(), "tips.csv": catalogue_template()}
-READERS = {"season.toml": read_season, "tips.csv": read_catalogue}
+READERS: dict[str, Callable[[Path], object]] = {"season.toml": read_season, "tips.csv": read_catalogue}
 JUNK = st.one_of(
     st.text(max_size=12),
     st.sampled_from(['"', "[[", "{}", "= 1\n", "[]", "-1", "1e999", "nan", "\u0000", '"""', ",,,,", ";", "true", "''"]),
