@@ -17,8 +17,6 @@ from wetrun.units import (
 )
 
 _DENSITY_REMEDY = "Enter the weight of a measured volume of the liquid."
-_ROUNDING = 1e-9
-"""A value this near a row's end (relative) is at the end: a round trip through the logarithm costs a few last bits."""
 
 
 @dataclass(frozen=True, slots=True)
