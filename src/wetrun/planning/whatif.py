@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from math import inf, log
-from typing import Final
+from typing import Final, TypeVar
 
 import numpy as np
 
@@ -71,6 +71,9 @@ class SpeedChange:
     def size(self) -> float:
         """How large the change is: the larger logarithm of the two ratios."""
         return max(abs(log(self.slow_to_mps / self.slow_mps)), abs(log(self.fast_to_mps / self.fast_mps)))
+
+
+Change = TypeVar("Change", RateChange, SpeedChange)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,16 +185,10 @@ def one_set_by_rate(tables: Sequence[PassTable], off_below_mps: Mps) -> OneSet |
     if not numbers:
         return None
     by_pass = [nearest_rates(table, numbers, off_below_mps) for table in tables]
-    options = []
-    for at, number in enumerate(numbers):
-        changes = [column[at] for column in by_pass]
-        kept = tuple(change for change in changes if change is not None)
-        if len(kept) == len(tables):
-            options.append((max(change.size for change in kept), number, kept))
-    if not options:
+    least = _least_moved((number, [column[at] for column in by_pass]) for at, number in enumerate(numbers))
+    if least is None:
         return None
-    size, number, kept = min(options, key=lambda option: option[:2])
-    moved = tuple(change for change in kept if change.size > 0)
+    size, number, moved = least
     return OneSet(tip_set=tables[0].trials[number].tip_set, rates=moved, largest_ratio=float(np.exp(size)))
 
 
@@ -208,17 +205,27 @@ def one_set_by_speed(tables: Sequence[PassTable]) -> OneSet | None:
     OneSet or None
         None if every set has a pass it holds at no speed.
     """
+    least = _least_moved(
+        (number, [speed_change(table.trials[number], table, table.planned.rate_m3pm2) for table in tables])
+        for number in _everywhere(tables)
+    )
+    if least is None:
+        return None
+    size, number, moved = least
+    return OneSet(tip_set=tables[0].trials[number].tip_set, speeds=moved, largest_ratio=float(np.exp(size)))
+
+
+def _least_moved(by_set: Iterable[tuple[int, Sequence[Change | None]]]) -> tuple[float, int, tuple[Change, ...]] | None:
+    """Of sets with a change for every pass, the one whose largest is smallest: its size, the set, what does move."""
     options = []
-    for number in _everywhere(tables):
-        changes = [speed_change(table.trials[number], table, table.planned.rate_m3pm2) for table in tables]
+    for number, changes in by_set:
         kept = tuple(change for change in changes if change is not None)
-        if len(kept) == len(tables):
+        if len(kept) == len(changes):
             options.append((max(change.size for change in kept), number, kept))
     if not options:
         return None
     size, number, kept = min(options, key=lambda option: option[:2])
-    moved = tuple(change for change in kept if change.size > 0)
-    return OneSet(tip_set=tables[0].trials[number].tip_set, speeds=moved, largest_ratio=float(np.exp(size)))
+    return size, number, tuple(change for change in kept if change.size > 0)
 
 
 def _everywhere(tables: Sequence[PassTable]) -> list[int]:
