@@ -98,14 +98,14 @@ def replayed_pass(trial: Trial, trace: Trace, rate_m3pm2: M3pm2 | None, off_belo
         Steady state: no lag, no valve delay. What really came out carries both.
     """
     setup = steady_setup(trial, trace, rate_m3pm2, off_below_mps)
-    carries = _carries_rates(trace)
-    modes = tuple(ReplayMode) if carries else (ReplayMode.SAME_SPEED,)
+    usual = usual_instants(trace) if _carries_rates(trace) else None
+    modes = tuple(ReplayMode) if usual else (ReplayMode.SAME_SPEED,)
     return ReplayedPass(
         trial=trial,
         rate_m3pm2=rate_m3pm2,
         results=tuple(replay(trace, setup, mode) for mode in modes),
-        logged=logged_share(trace, trial.planned.tolerance_frac, usual_instants(trace)) if carries else None,
-        flows=flow_comparison(trace, usual_instants(trace)) if carries else None,
+        logged=logged_share(trace, trial.planned.tolerance_frac, usual) if usual else None,
+        flows=flow_comparison(trace, usual) if usual else None,
     )
 
 
