@@ -261,7 +261,7 @@ def test_sources_of_speed_stand_side_by_side_and_a_disagreement_is_named(write_r
     assert middle["positions"] == pytest.approx(5.0, rel=1e-3)
     assert middle["shown"] == pytest.approx(21 / 3.6)
     assert found.disagreement is not None
-    assert "17%" in found.disagreement
+    assert "17 %" in found.disagreement
 
 
 def test_a_turn_shows_as_curvature_to_the_right(write_rows, plain_rows):

@@ -172,7 +172,7 @@ def test_under_a_flow_meter_wear_costs_pressure_class_range_and_evenness_but_no_
     assert cost.over_m3 is cost.over_cents is None
     assert cost.pressure_ratio == pytest.approx(0.826, abs=5e-4)  # reference value of the trade rules
     assert cost.least_speed_ratio == pytest.approx(1.10)
-    for lost in ("pressure", "coarser", "slow", "4.0%"):
+    for lost in ("pressure", "coarser", "slow", "4.0 %"):
         assert lost in cost.words
 
 

@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from wetrun.cli.telling import say
 from wetrun.papers.reader import Reader
+from wetrun.percent import per_cent
 from wetrun.proving.dayplan import DayPlan
 from wetrun.quantity import Kind
 from wetrun.spray.definitions import MINUTE_S
@@ -38,11 +39,12 @@ def tell_day(title: str, plan: DayPlan, minutes: float, reader: Reader) -> None:
         for number, test in enumerate(plan.tests, start=1):
             say(f"  {number}. {test.value}")
     say()
-    say(f"Standard uncertainty of the applied rate: {plan.before_frac:.1%} before, {plan.after_frac:.1%} after.")
+    before, after = per_cent(plan.before_frac), per_cent(plan.after_frac)
+    say(f"Standard uncertainty of the applied rate: {before} before, {after} after.")
     for left in plan.unproven:
         proved_by = " or ".join(test.value for test in left.proved_by)
         by = f"; proved by {proved_by}" if proved_by else ""
-        say(f"Stays unproven: {left.doubt.value}, {left.share_frac:.0%} of what doubt is left{by}.")
+        say(f"Stays unproven: {left.doubt.value}, {per_cent(left.share_frac, places=0)} of what doubt is left{by}.")
     for seen in plan.not_seen:
         say(f"Nobody will have looked at: {seen}.")
     if plan.next_test is not None:

@@ -18,6 +18,7 @@ from wetrun.papers.pass_data import end_words, window_words
 from wetrun.papers.pass_reasons import nothing_words, odd_words, rate_words
 from wetrun.papers.reader import Reader, bracket, listed, percent
 from wetrun.papers.words import CAUTIONS, GENERIC_CAUTION, place_words, short_words
+from wetrun.percent import off_per_cent
 from wetrun.planning.evidence import Evidence, EvidenceKind
 from wetrun.planning.judging import Judgement
 from wetrun.planning.report import PassNotes, PlanReport
@@ -65,7 +66,7 @@ def set_words(tip_set: TipSet) -> str:
         Such as "iso-11006-pre (generic 110-06 pre-orifice flat fan; to buy)".
     """
     tip = tip_set.tip
-    wear = "" if tip.wear_ratio == 1.0 else f", {100 * (tip.wear_ratio - 1):+.0f} % worn"
+    wear = "" if tip.wear_ratio == 1.0 else f", {off_per_cent(tip.wear_ratio - 1, places=0)} worn"
     return f"{tip.ident} ({tip.words}{wear}; {'owned' if tip_set.owned else 'to buy'})"
 
 

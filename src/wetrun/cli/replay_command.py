@@ -16,6 +16,7 @@ from wetrun.errors import InputProblems, NotDefined, Problem
 from wetrun.fieldlog.replay import ReplayMode, ReplayResult
 from wetrun.fieldlog.trace import Trace
 from wetrun.papers.reader import Reader, percent
+from wetrun.percent import per_cent
 from wetrun.planning.evidence import evidence_of_traces
 from wetrun.planning.label_limits import combined_limits
 from wetrun.planning.passes import Pass
@@ -148,7 +149,7 @@ def _result_lines(result: ReplayResult, tolerance: float) -> Iterator[str]:
     yield (
         f"Same {keeps} as driven: {percent(int(result.held_cm2.sum()) / total)} held, "
         f"{percent(int(result.below_cm2.sum()) / total)} below, {percent(int(result.above_cm2.sum()) / total)} above "
-        f"what the set holds; rate within ±{tolerance:.0%} on {percent(result.within(tolerance))}; "
+        f"what the set holds; rate within ±{per_cent(tolerance, places=0)} on {percent(result.within(tolerance))}; "
         f"above the label's maximum on {percent(int(result.over_label_cm2.sum()) / total)}."
     )
 
@@ -161,8 +162,8 @@ def _logged_lines(done: ReplayedPass, reader: Reader) -> Iterator[str]:
     unit = reader.unit(Kind.BOOM_FLOW)
     yield f"Boom flow at 5, 50, 95 of 100 instants: demanded {demanded}; logged {logged} {unit} ({done.flows.words})."
     yield (
-        f"What really came out, read from the applied rate: {100 * done.logged.within_frac:.1f} % of the area within "
-        f"±{done.logged.tolerance_frac:.0%} of the logged target ({done.logged.words})."
+        f"What really came out, read from the applied rate: {per_cent(done.logged.within_frac)} of the area within "
+        f"±{per_cent(done.logged.tolerance_frac, places=0)} of the logged target ({done.logged.words})."
     )
     yield WHY_UNLIKE
 

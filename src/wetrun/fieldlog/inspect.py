@@ -11,6 +11,7 @@ from wetrun.errors import NotDefined
 from wetrun.fieldlog.cleaning import LONGEST_STEP_S
 from wetrun.fieldlog.instants import middle_sections
 from wetrun.fieldlog.trace import FloatArray, LogFacts, SectionFacts, Trace, usable
+from wetrun.percent import per_cent
 from wetrun.units import CUBIC_METRE_PER_SQUARE_METRE, M2, METRE_PER_SECOND, M, Ratio, S
 
 PERCENTILES: Final = (1, 5, 25, 50, 75, 95, 99)
@@ -147,7 +148,8 @@ def _disagreement(speeds: tuple[SpeedPercentiles, ...]) -> str | None:
     slowest, fastest = min(middles, key=middles.__getitem__), max(middles, key=middles.__getitem__)
     if middles[fastest] <= middles[slowest] * (1 + DISAGREEMENT):
         return None
-    return f"speed from {fastest} is {middles[fastest] / middles[slowest] - 1:.0%} above that from {slowest}"
+    above = per_cent(middles[fastest] / middles[slowest] - 1, places=0)
+    return f"speed from {fastest} is {above} above that from {slowest}"
 
 
 def position_sections(trace: Trace) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from typing import Annotated, Final
 import numpy as np
 
 from wetrun.fieldlog.trace import FloatArray, Trace, usable, whole_cm2
+from wetrun.percent import per_cent
 from wetrun.spray.turning import rate_ratio_at
 from wetrun.units import METRE, PER_METRE, RADIAN, SECOND, Cm2, Ratio, S
 
@@ -74,8 +75,8 @@ def turn_tally(trace: Trace, section_edges_m: Annotated[FloatArray, METRE], labe
         off_by_a_tenth_cm2=int(inside[np.abs(ratio - 1) > TENTH].sum()),
         unknown_cm2=int(whole_cm2(trace.area_m2[counted & ~known]).sum()),
         words=(
-            f"A turn is where a boom end gets over {100 * LEAST_TURN_RATIO:.0f} % more or less than the centre, "
-            f"from the change of heading over {WINDOW_S:g} s"
+            f"A turn is where a boom end gets over {per_cent(LEAST_TURN_RATIO, places=0)} more or less than the "
+            f"centre, from the change of heading over {WINDOW_S:g} s"
         ),
     )
 

@@ -9,6 +9,7 @@ from typing import Final
 from wetrun.papers.boom_view import BoomView, State, TipMark
 from wetrun.papers.marks import FAINT, FONT, INK, SOFT, box, line, safe, written
 from wetrun.papers.reader import Reader
+from wetrun.percent import off_per_cent
 from wetrun.quantity import Kind
 
 SIZE: Final = (760.0, 300.0)
@@ -190,7 +191,7 @@ def _labels(view: BoomView, plot: _Plot) -> Iterator[str]:
         if not odd or mark.off_ratio is None:
             continue
         beyond = not plot.low <= mark.off_ratio <= plot.high
-        words = f"{mark.tip}: {mark.off_ratio:+.0%}".replace("%", " %").replace("-", "−") if beyond else str(mark.tip)
+        words = f"{mark.tip}: {off_per_cent(mark.off_ratio, places=0)}" if beyond else str(mark.tip)
         x, up = plot.x(mark.tip), mark.off_ratio > 0.0
         raised = not raised if x - last < 5.0 * len(words) else False
         edge = plot.y(mark.off_ratio + (mark.expanded_ratio if up else -mark.expanded_ratio))

@@ -28,6 +28,7 @@ from wetrun.papers.marks import (
     written,
 )
 from wetrun.papers.segments import Segment
+from wetrun.percent import per_cent
 
 WIDTH: Final = 640.0
 LEFT: Final = 16.0
@@ -195,7 +196,7 @@ def _tally(picture: Picture, scale: _Scale, top: float, ground: float) -> Iterat
         wide = scale(bar.end) - scale(bar.start)
         style = f'fill="{BAR}" stroke="#ffffff" stroke-width="0.8"'
         yield box((scale(bar.start), ground - high), (wide, high), style)
-    most = f"The field's own speeds, {picture.tally_words}; tallest bar {100 * tallest:.1f} % of the area"
+    most = f"The field's own speeds, {picture.tally_words}; tallest bar {per_cent(tallest)} of the area"
     yield _plate(LEFT, top - 7, cut(most, RIGHT - LEFT, 9), height=9)
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from wetrun.papers.segments import Segment
+from wetrun.percent import per_cent
 
 
 class ZoneKind(StrEnum):
@@ -150,4 +151,4 @@ def lane_rows(picture: Picture) -> tuple[tuple[str, str, str, str], ...]:
 
 def tally_rows(picture: Picture) -> tuple[tuple[str, str, str], ...]:
     """Return the tally as a table: from, to, share of the acres."""
-    return tuple((f"{bar.start:.1f}", f"{bar.end:.1f}", f"{100 * bar.share:.1f} %") for bar in picture.bars)
+    return tuple((f"{bar.start:.1f}", f"{bar.end:.1f}", per_cent(bar.share)) for bar in picture.bars)

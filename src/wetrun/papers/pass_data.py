@@ -14,6 +14,7 @@ from wetrun.papers.over_words import over_label_words
 from wetrun.papers.pass_reasons import nothing_words, odd_words, rate_words
 from wetrun.papers.reader import Reader, bracket, day, listed, percent
 from wetrun.papers.words import long_words, place_words, short_words, what_to_do
+from wetrun.percent import off_per_cent, per_cent
 from wetrun.planning.evidence import EvidenceKind
 from wetrun.planning.judging import Judgement, Reading
 from wetrun.planning.report import PassNotes
@@ -83,7 +84,7 @@ def pass_data(plan: PassPlan, notes: PassNotes, sprayer: Sprayer, reader: Reader
 def set_data(tip_set: TipSet) -> Data:
     """Return a tip set as plain data."""
     tip = tip_set.tip
-    wear = "" if tip.wear_ratio == 1.0 else f"worn {tip.wear_ratio - 1:+.0%} in flow".replace("%", " %")
+    wear = "" if tip.wear_ratio == 1.0 else f"worn {off_per_cent(tip.wear_ratio - 1, places=0)} in flow"
     return {
         "words": tip.words,
         "ident": tip.ident,
@@ -116,7 +117,7 @@ def end_words(window: SpeedWindow, reader: Reader) -> list[str]:
         what = f"{long_words(window.high_by)}. {what_to_do(Side.HIGH)}"
         sentences.append(f"Above {high} {reader.unit(Kind.SPEED)} {what}")
     if abs(window.gain_ratio - 1.0) > SAID_GAIN:
-        off = f"{100 * window.gain_ratio:.0f} % of the target goes on at every speed"
+        off = f"{per_cent(window.gain_ratio, places=0)} of the target goes on at every speed"
         sentences.append(f"{off}: flow is worked out from pressure, and wear or density puts it off.")
     return sentences
 

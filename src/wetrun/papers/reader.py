@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
+from wetrun.percent import per_cent
 from wetrun.planning.judging import Share
 from wetrun.quantity import Kind, System, from_display, show, to_display, unit_text
 from wetrun.units import M2, Cents, Frac, Kgpm3, M3pm2, M3s, Mps, Pa
@@ -150,7 +151,7 @@ def percent(share_frac: Frac) -> str:
         return "under 1 %"
     if 0.99 < share_frac < 1.0:
         return "over 99 %"
-    return f"{share_frac:.0%}".replace("%", " %")
+    return f"{per_cent(share_frac, places=0)}"
 
 
 def bracket(share: Share) -> str:

@@ -7,6 +7,7 @@ from typing import Final
 
 from wetrun.papers.lane_data import Picture
 from wetrun.papers.marks import BAR, FAINT, FONT, INK, SOFT, box, hatches, line, picture_id, safe, written
+from wetrun.percent import per_cent
 from wetrun.planning.judging import Share
 
 STRIP: Final = (190.0, 58.0)
@@ -55,7 +56,7 @@ def share_svg(ident: str, share: Share) -> str:
     prefix = f"share-{picture_id(ident)}"
     wide, high = SHARE
     lower, upper = wide * share.lower_frac, wide * share.upper_frac
-    words = f"held {share.lower_frac:.1%}, undecided {share.upper_frac - share.lower_frac:.1%}"
+    words = f"held {per_cent(share.lower_frac)}, undecided {per_cent(share.upper_frac - share.lower_frac)}"
     parts = [
         hatches(prefix),
         box((0, 4), (lower, high - 8), f'fill="{INK}"'),

@@ -7,8 +7,8 @@ from typing import Any
 from wetrun.papers.boom_picture import boom_svg
 from wetrun.papers.boom_view import BoomView, State, TipMark, boom_view
 from wetrun.papers.reader import Reader
-from wetrun.papers.wet_run_monitor import per_cent
 from wetrun.papers.wet_run_values import measured
+from wetrun.percent import off_per_cent, per_cent
 from wetrun.proving.catch_diagnosis import TipFinding
 from wetrun.proving.session_result import Findings, WetRunResult
 from wetrun.proving.session_rows import positions
@@ -50,8 +50,9 @@ def boom_data(result: WetRunResult, reader: Reader) -> dict[str, Any] | None:
         "flow_unit": reader.unit(Kind.TIP_FLOW),
         "rows": [_row(mark, reader) for mark in view.marks],
         "level": f"Whole set against new: {level.text}, {catch.level.verdict.value}.",
-        "spread": f"Ordinary tips spread by {catch.spread_frac:.1%}; one catch is known to {catch.reading_frac:.1%} "
-        f"(standard). A tip is unlike its boom beyond {catch.alike_ratio - 1.0:.1%} or so.".replace("%", " %"),
+        "spread": f"Ordinary tips spread by {per_cent(catch.spread_frac)}; one catch is known to "
+        f"{per_cent(catch.reading_frac)} (standard). A tip is unlike its boom beyond "
+        f"{per_cent(catch.alike_ratio - 1.0)} or so.",
         "remedy": f"{catch.remedy.value}: {catch.words}",
         "findings": [finding.words for finding in catch.boom],
         "wear": _wear(result.findings),
@@ -92,7 +93,7 @@ def _row(mark: TipMark, reader: Reader) -> dict[str, str]:
         return _cells(mark, ("–", "–", "–", ""))
     off = measured(mark.off_ratio, mark.expanded_ratio, RATIO, reader)
     flow = f"{reader.number(found.caught.flow_m3s, Kind.TIP_FLOW):.3f}"
-    return _cells(mark, (flow, off.value, off.plus, per_cent(found.to_boom_ratio - 1.0).removesuffix(" %")))
+    return _cells(mark, (flow, off.value, off.plus, off_per_cent(found.to_boom_ratio - 1.0).removesuffix(" %")))
 
 
 def _cells(mark: TipMark, numbers: tuple[str, str, str, str]) -> dict[str, str]:
@@ -116,7 +117,7 @@ def _tip(tip: TipFinding) -> dict[str, str]:
         "tip": str(tip.caught.tip),
         "section": str(tip.caught.section),
         "fault": f"{tip.fault.value}{likely}",
-        "off": per_cent(tip.to_boom_ratio - 1.0),
+        "off": off_per_cent(tip.to_boom_ratio - 1.0),
         "words": tip.words,
     }
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from wetrun.papers.reader import Reader, percent
-from wetrun.papers.wet_run_monitor import per_cent
 from wetrun.papers.wet_run_values import degrees_of_freedom, measured
+from wetrun.percent import off_per_cent, per_cent
 from wetrun.proving.budget import Budget, Component
 from wetrun.proving.catch import CatchResult
 from wetrun.proving.crosscheck import CrossCheck
@@ -118,7 +118,7 @@ def _one_tip(catch: CatchResult) -> Iterator[Budgeted]:
     sure = [tip.beyond.expanded for tip in judged if tip.beyond is not None]
     value = 1.0 if middle.beyond is None else middle.beyond.value
     budget = middle.caught.own.joined(catch.base.doubt).scaled(value)
-    note = f"stands for {len(judged)} tips: their ± lies between {min(sure):.1%} and {max(sure):.1%}"
+    note = f"stands for {len(judged)} tips: their ± lies between {per_cent(min(sure))} and {per_cent(max(sure))}"
     yield Budgeted(f"tip {middle.caught.tip} against {catch.base.rule.base.value}", value - 1.0, budget, RATIO, note)
 
 
@@ -128,7 +128,7 @@ def _as_data(each: Budgeted, reader: Reader) -> dict[str, Any]:
     return {
         "thing": each.thing,
         "value": shown.text,
-        "note": each.note.replace("%", " %"),
+        "note": each.note,
         "factor": f"{budget.coverage_factor():.2f}",
         "freedom": degrees_of_freedom(budget.freedom),
         "unit": shown.unit,
@@ -168,7 +168,7 @@ def _reading(each: ReadingEvidence, reader: Reader) -> dict[str, str | bool]:
         "words": reading.words,
         "value": shown.text,
         "becomes": f"{becomes.value} {becomes.unit}".rstrip() if checked else "nothing checks it",
-        "off": per_cent(each.off_ratio, places=2) if checked else "",
+        "off": off_per_cent(each.off_ratio, places=2) if checked else "",
         "deviate": f"{each.deviate:.1f}" if checked else "",
         "out": each.stands_out,
     }

@@ -14,6 +14,7 @@ from wetrun.papers.wet_run_monitor import density_rows, number_rows, other_chang
 from wetrun.papers.wet_run_pressure import loss_rows
 from wetrun.papers.wet_run_ramp import ramp_data
 from wetrun.papers.wet_run_values import limits, measured
+from wetrun.percent import per_cent
 from wetrun.proving.gates import Gate, GateAnswer, Start
 from wetrun.proving.methods import METHODS
 from wetrun.proving.session_result import Evidence, Findings, Part, Untested, WetRunResult
@@ -155,7 +156,7 @@ def _untested(one: Untested, reader: Reader) -> dict[str, str]:
 def _remarks(found: Findings) -> Iterator[str]:
     """Where a test falls short of good practice, and readings that are shown and do not count."""
     for advice in () if found.course is None else found.course.advice:
-        cost = "" if advice.speed_ratio is None else f" (up to {advice.speed_ratio:.1%} of speed)".replace("%", " %")
+        cost = "" if advice.speed_ratio is None else f" (up to {per_cent(advice.speed_ratio)} of speed)"
         yield f"Speed course: {advice.flaw.value}{cost}."
     for catch in () if found.meter is None else found.meter.outside_range:
         yield f"Catch {catch.name} lies outside the flows the meter is made for and does not count."

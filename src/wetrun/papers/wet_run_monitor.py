@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from wetrun.papers.reader import Reader
-from wetrun.papers.wet_run_values import MOST_DECIMALS, signed
+from wetrun.papers.wet_run_values import MOST_DECIMALS
+from wetrun.percent import off_per_cent
 from wetrun.proving.monitor import Change, Entry, Moment, Rounded, Setting
 from wetrun.proving.rate_effect import Acts
 from wetrun.proving.session_record import WetRun
@@ -11,7 +12,6 @@ from wetrun.proving.session_result import Findings, NewNumber, Part, WetRunResul
 from wetrun.proving.session_rows import positions
 from wetrun.proving.settings import Agreement, Compared
 from wetrun.quantity import Kind
-from wetrun.units import Ratio
 
 NEVER_WRITTEN = "not written down"
 _SETTING_OF = {Part.METER: Setting.METER_NUMBER, Part.COURSE: Setting.SPEED_NUMBER}
@@ -103,7 +103,7 @@ def _left_as(run: WetRun, number: NewNumber) -> Entry | None:
 
 
 def _rounding(enter: Rounded) -> str:
-    said = f"its steps cost {per_cent(enter.off_ratio, places=2)}"
+    said = f"its steps cost {off_per_cent(enter.off_ratio, places=2)}"
     return said if enter.in_range else f"{said}; outside what the monitor takes"
 
 
@@ -158,33 +158,10 @@ def effect_words(each: Compared) -> str:
         return "does not act on the rate"
     if each.effect.rate_ratio is None:
         return f"effect on the rate {each.effect.acts.value}"
-    said = f"rate {per_cent(each.effect.rate_ratio - 1.0)} {each.effect.acts.value}"
+    said = f"rate {off_per_cent(each.effect.rate_ratio - 1.0)} {each.effect.acts.value}"
     if each.whole_boom_ratio is None:
         return said
-    return f"{said} in this section, {per_cent(each.whole_boom_ratio - 1.0)} over the boom"
-
-
-def per_cent(off_ratio: Ratio, *, places: int = 1) -> str:
-    """Return a deviation in signed per cent.
-
-    Parameters
-    ----------
-    off_ratio : float
-        A ratio less one [ratio].
-    places : int
-        Decimals.
-
-    Returns
-    -------
-    str
-        Such as "+3.4 %".
-
-    Example
-    -------
-    >>> per_cent(0.0342), per_cent(-0.0006)
-    ('+3.4 %', '−0.1 %')
-    """
-    return f"{signed(100.0 * off_ratio, places)} %"
+    return f"{said} in this section, {off_per_cent(each.whole_boom_ratio - 1.0)} over the boom"
 
 
 def _change(change: Change) -> str:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from wetrun.papers.reader import Reader
-from wetrun.papers.wet_run_values import measured, signed
+from wetrun.papers.wet_run_values import measured
+from wetrun.percent import signed
 from wetrun.proving.pressure import PressureResult, SectionLoss
 from wetrun.quantity import Kind, System
 from wetrun.units import PASCAL, Pa

@@ -7,6 +7,7 @@ from typing import Any
 
 from wetrun.papers.reader import Reader
 from wetrun.papers.wet_run_values import decimals
+from wetrun.percent import per_cent
 from wetrun.proving.ramp import EndsSeen, RampResult
 from wetrun.proving.ramp_reading import RampRules, Shown
 from wetrun.proving.ramp_step import Measured, StepResult
@@ -91,7 +92,7 @@ def _movement(found: Measured) -> Iterator[str]:
     settled = moved.settling_s is not None
     yield f"settled in {moved.settling_s:.1f} ± {2.0 * moved.settling_standard_s:.1f} s" if settled else "not settled"
     if moved.overshoot_frac > 0.0:
-        yield f"overshoot {moved.overshoot_frac:.0%}".replace("%", " %")
+        yield f"overshoot {per_cent(moved.overshoot_frac, places=0)}"
     if moved.hunting is not None:
         yield "swings"
 

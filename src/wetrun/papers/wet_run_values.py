@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from math import floor, inf, isfinite, log10
 
 from wetrun.papers.reader import Reader
+from wetrun.percent import PER_CENT, signed
 from wetrun.quantity import kind_of_unit
 from wetrun.units import FRACTION, RATIO, Unit
 
 MOST_DECIMALS = 4
 PLUS_DIGITS = 2
 """Digits of a ± on paper; the guide to uncertainty finds two enough."""
-PER_CENT = 100.0
 HAIR = 1e-9
 """A ± below this is what floating point leaves of nothing."""
 
@@ -99,18 +99,6 @@ def limits(low: float | None, high: float | None, unit: Unit | None, reader: Rea
     if low is None or high is None:
         said = f"{'at most' if low is None else 'at least'} {said}"
     return f"{said} {_unit_text(unit, reader)}".rstrip()
-
-
-def signed(number: float, places: int, sign: str = "+") -> str:
-    """Return a number with a true minus, and without one where rounding leaves nothing.
-
-    Example
-    -------
-    >>> signed(-2.51, 1), signed(-0.004, 1), signed(-0.004, 1, ""), signed(0.3, 1, "")
-    ('−2.5', '0.0', '0.0', '0.3')
-    """
-    text = f"{number:{sign}.{places}f}"
-    return text.lstrip("+-") if float(text) == 0.0 else text.replace("-", "−")
 
 
 def decimals(number: float, digits: int = PLUS_DIGITS) -> int:

@@ -12,6 +12,7 @@ from itertools import combinations
 from math import exp
 from typing import Final
 
+from wetrun.percent import per_cent
 from wetrun.proving.catch_run import CatchRun, TipReading, readable
 from wetrun.units import Frac, Ratio
 
@@ -80,8 +81,9 @@ def _pressure_question(run: CatchRun) -> tuple[Question, ...]:
     if share <= MOST_MOVED_FRAC:
         return ()
     words = (
-        f"The pressure moved by {share:.0%} from the first catch to the last, {share / 2:.1%} of flow. Were all tips "
-        "caught at one setting? Catch again at a steady one, or write down the pressure with each section."
+        f"The pressure moved by {per_cent(share, places=0)} from the first catch to the last, {per_cent(share / 2)} "
+        "of flow. Were all tips caught at one setting? Catch again at a steady one, or write down the pressure with "
+        "each section."
     )
     return (Question((), Trouble.PRESSURE, words),)
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
+from wetrun.percent import off_per_cent
 from wetrun.proving.uncertainty import Judged, Verdict
 from wetrun.units import Frac
 
@@ -70,7 +71,7 @@ def remedy_for(state: BoomState) -> tuple[Remedy, str]:
     if state.asked:
         return Remedy.ASK, "Some readings may be slips: settle them first."
     if state.level.verdict is Verdict.FAIL and state.level.value > 1.0:
-        return Remedy.SET, f"The whole set gives {state.level.value - 1.0:+.1%} over new: replace it."
+        return Remedy.SET, f"The whole set gives {off_per_cent(state.level.value - 1.0)} over new: replace it."
     if state.plumbing:
         return Remedy.PLUMBING, "Pressure along the boom comes first; catch the tips again when it is even."
     if share > SET_SHARE_FRAC:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from wetrun.errors import OutOfRange
+from wetrun.percent import off_per_cent, per_cent
 from wetrun.spray.controller import Hydraulics
 from wetrun.spray.feedback import wear_effect
 from wetrun.spray.wear import time_at_wear_s
@@ -95,9 +96,13 @@ def wear_cost(setup: Hydraulics, wear_ratio: Ratio, season: SeasonUse, *, cv_fra
     effect = wear_effect(setup, wear_ratio)
     held = effect.rate_ratio == 1.0
     over = effect.rate_ratio - 1.0
-    uneven = "" if cv_frac is None else f" Tip to tip the set spreads {cv_frac:.1%} (CV); no controller takes that out."
+    uneven = (
+        ""
+        if cv_frac is None
+        else f" Tip to tip the set spreads {per_cent(cv_frac)} (CV); no controller takes that out."
+    )
     slow = wear_ratio if held and effect.pressure_ratio != 1.0 else 1.0
-    window = f" The slowest speed rises {slow - 1.0:+.0%}." if slow != 1.0 else ""
+    window = f" The slowest speed rises {off_per_cent(slow - 1.0, places=0)}." if slow != 1.0 else ""
     return WearCost(
         effect.rate_ratio,
         effect.pressure_ratio,

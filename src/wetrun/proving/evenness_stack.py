@@ -12,6 +12,7 @@ from typing import Annotated
 import numpy as np
 
 from wetrun.errors import NotDefined
+from wetrun.percent import per_cent
 from wetrun.proving.evenness import TrayResult, variation_frac
 from wetrun.spray.bounds import FloatArray
 from wetrun.spray.fan_patterns import FanPattern
@@ -92,8 +93,9 @@ def stack_result(
     even = _middle(np.full(flows_m3s.size, float(np.mean(flows_m3s))), patterns, spacing_m)
     tips = variation_frac(flows_m3s)
     words = (
-        f"The tips alone vary by {tips:.1%}, the pattern at this height by {even.cv_frac:.1%} with even tips; together "
-        f"{stacked.cv_frac:.1%}. Patterns are assumed: within {MODEL_MARGIN_FRAC:.0%} of a limit only a tray decides."
+        f"The tips alone vary by {per_cent(tips)}, the pattern at this height by {per_cent(even.cv_frac)} with even "
+        f"tips; together {per_cent(stacked.cv_frac)}. Patterns are assumed: within "
+        f"{per_cent(MODEL_MARGIN_FRAC, places=0)} of a limit only a tray decides."
     )
     return StackResult(limit, tips, even.cv_frac, stacked, stacked.standing(limit), words)
 
@@ -115,13 +117,13 @@ def tray_against_stack(tray: TrayResult, stack: StackResult) -> str:
     """
     apart = tray.cv.value - stack.stacked.cv_frac
     if abs(apart) <= MODEL_MARGIN_FRAC + tray.cv.expanded:
-        return f"Tray and stacked tips agree: {tray.cv.value:.1%} and {stack.stacked.cv_frac:.1%}."
+        return f"Tray and stacked tips agree: {per_cent(tray.cv.value)} and {per_cent(stack.stacked.cv_frac)}."
     if apart > 0.0:
         return (
-            f"The tray shows {apart:.1%} more unevenness than the flows explain: look at height, level, fan angle, "
-            "bent or turned tips, and wind over the tray."
+            f"The tray shows {per_cent(apart)} more unevenness than the flows explain: look at height, level, fan "
+            "angle, bent or turned tips, and wind over the tray."
         )
-    return f"The tray shows {-apart:.1%} less than the stack of these patterns: the assumed fans are too narrow."
+    return f"The tray shows {per_cent(-apart)} less than the stack of these patterns: the assumed fans are too narrow."
 
 
 def _middle(

@@ -118,8 +118,8 @@ class SettingForm:
         -------
         >>> kept = SettingForm(setting=Setting.METER_NUMBER, form=METER_FORMS[0], step="1", high=9999)
         >>> found = kept.rounded(METER_FORMS[0].quantity(64.4))
-        >>> found.text, f"{found.off_ratio:+.2%}", found.in_range
-        ('64', '-0.62%', True)
+        >>> found.text, round(found.off_ratio, 4), found.in_range
+        ('64', -0.0062, True)
         """
         exact, step = Decimal(self.form.typed(quantity)), Decimal(self.step)
         number = (exact / step).quantize(Decimal(1), ROUND_HALF_EVEN) * step

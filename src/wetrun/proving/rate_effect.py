@@ -10,6 +10,7 @@ from types import MappingProxyType
 from typing import Final
 
 from wetrun.errors import OutOfRange
+from wetrun.percent import off_per_cent
 from wetrun.proving.monitor import Setting
 from wetrun.spray.controller import Hydraulics, Loop
 from wetrun.spray.feedback import flow_is_metered
@@ -144,9 +145,8 @@ def _density(ratio: Ratio, steering: Steering) -> RateEffect:
         words = "Flow is worked out from pressure: the rate goes with the root of the density typed in."
         return RateEffect(sqrt(ratio), Acts.EVERYWHERE, words)
     if steering.scales_meter_by_density is None:
-        words = (
-            f"The meter counts volume; if this monitor scales it by density the rate is off by {1 / ratio - 1:+.1%}."
-        )
+        off = off_per_cent(1 / ratio - 1)
+        words = f"The meter counts volume; if this monitor scales it by density the rate is off by {off}."
         return RateEffect(None, Acts.NOT_KNOWN, words)
     if steering.scales_meter_by_density:
         return RateEffect(1.0 / ratio, Acts.EVERYWHERE, "This monitor scales its meter by the density typed in.")

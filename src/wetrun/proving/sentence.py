@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
+from wetrun.percent import per_cent
 from wetrun.proving.crosscheck import CrossCheck
 from wetrun.proving.explain import Explanation, SizedFault
 from wetrun.proving.faults import FaultKind
@@ -139,8 +140,8 @@ def phrase(sized: SizedFault, pressure_words: Words = pascals) -> str:
         return (
             f"the cab pressure sensor shows {pressure_words(abs(size))} too {way} (± {pressure_words(sized.expanded)})"
         )
-    amount = f"{100.0 * abs(size):.1f} %"
-    doubt = f"(± {100.0 * sized.expanded:.1f} %)"
+    amount = per_cent(abs(size))
+    doubt = f"(± {per_cent(sized.expanded)})"
     return f"{_reading(sized, amount)} {doubt}"
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from collections.abc import Set as AbstractSet
 
+from wetrun.percent import off_per_cent, per_cent
 from wetrun.proving.catch_diagnosis import TipFault, TipFinding
 from wetrun.proving.faults import FaultKind
 from wetrun.proving.session_result import Asked, Evidence, Findings, Part
@@ -76,13 +77,13 @@ def _numbers(found: Findings, named: AbstractSet[tuple[FaultKind, str]], told: A
     meter, sources = found.meter, () if found.course is None else found.course.sources
     untold = (FaultKind.METER, "") not in named and METER_THING not in told
     if meter is not None and meter.new_number is not None and untold:
-        error = f"{meter.error_ratio:+.1%} (± {meter.judged.expanded:.1%})"
+        error = f"{off_per_cent(meter.error_ratio)} (± {per_cent(meter.judged.expanded)})"
         yield f"the flow meter reads {error} and takes a new number"
     for each in sources:
         name = each.source.name
         if each.new_number is None or (FaultKind.SPEED, name) in named or speed_thing(name) in told:
             continue
-        error = f"{each.error_ratio:+.1%} (± {each.judged.expanded:.1%})"
+        error = f"{off_per_cent(each.error_ratio)} (± {per_cent(each.judged.expanded)})"
         yield f"the speed source {name} reads {error} and takes a new number"
 
 
@@ -93,9 +94,9 @@ def _excess(line: Evidence) -> float:
 
 def _line_words(line: Evidence) -> str:
     if line.unit in (RATIO, FRACTION):
-        sign = "+" if line.unit is RATIO else ""
-        doubt = "" if line.expanded is None else f" (± {line.expanded:.1%})"
-        return f"{line.thing}: {line.value:{sign}.1%}{doubt}, beyond its limit"
+        off = off_per_cent(line.value) if line.unit is RATIO else per_cent(line.value)
+        doubt = "" if line.expanded is None else f" (± {per_cent(line.expanded)})"
+        return f"{line.thing}: {off}{doubt}, beyond its limit"
     return f"{line.thing}: {line.value:.0f}" if line.unit is None else f"{line.thing} is beyond its limit"
 
 
@@ -107,7 +108,7 @@ def _odd_tips(tips: Sequence[TipFinding]) -> Iterator[str]:
 
 
 def _tip_words(tip: TipFinding) -> str:
-    off = f"gives {tip.to_boom_ratio - 1.0:+.0%} against its boom"
+    off = f"gives {off_per_cent(tip.to_boom_ratio - 1.0, places=0)} against its boom"
     sizes = f", like size {' or '.join(tip.other_sizes)}" if tip.other_sizes else f" ({tip.fault.value})"
     how = _HOW.get(tip.fault, f"{off}{sizes}")
     return f"tip {tip.caught.tip} {how}"

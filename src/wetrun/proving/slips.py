@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from wetrun.percent import off_per_cent
 from wetrun.proving.number_form import FOOT_M, IMPERIAL_GALLON_M3
 from wetrun.spray.definitions import LITRE_M3, MINUTE_S, POUND_KG, US_GALLON_M3
 
@@ -92,10 +93,11 @@ class Question:
     def words(self) -> str:
         """The question for the person who typed it."""
         place = f"{self.row}, {self.column}" if self.column else self.row
+        off = off_per_cent(self.off_by, places=0)
         if not self.offers:
-            off = f" ({self.off_by:+.0%})" if self.off_by else ""
-            return f"{place}: {self.kind.value}{off}. Type it again, or leave the row out?"
-        return f"{place}: {self.off_by:+.0%} against the others. Was it {' or '.join(o.words for o in self.offers)}?"
+            said = f" ({off})" if self.off_by else ""
+            return f"{place}: {self.kind.value}{said}. Type it again, or leave the row out?"
+        return f"{place}: {off} against the others. Was it {' or '.join(o.words for o in self.offers)}?"
 
 
 DECIMAL_SLIPS = tuple(UnitSlip(f"with the point off, {factor:g} times", factor) for factor in (10.0, 0.1, 100.0, 0.01))

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from wetrun.errors import OutOfRange
+from wetrun.percent import per_cent
 from wetrun.spray.droplet_scale import FAMILY_SCALES
 from wetrun.spray.droplet_windows import PressureSpans, pressures_undecided, pressures_within
 from wetrun.spray.droplet_zones import Authority, Zone, zone_at, zones
@@ -184,9 +185,10 @@ def _words(
         doubt = "" if finest is coarsest else ", not told apart by the rows"
         return f"{named}{doubt}; {zone.authority.value} {_CLEAN_WATER}"
     droplet_class, frac = likeliest
-    sure = f", likely ({frac:.0%})" if finest is coarsest else f" ({droplet_class.words} likeliest, {frac:.0%})"
+    share = per_cent(frac, places=0)
+    sure = f", likely ({share})" if finest is coarsest else f" ({droplet_class.words} likeliest, {share})"
     if frac < SURE_ENOUGH and pattern.family is Family.FLAT_FAN:
-        sure = f", on the boundary ({droplet_class.words} {frac:.0%})"
+        sure = f", on the boundary ({droplet_class.words} {share})"
     basis = "family estimate" if zone.authority is Authority.FAMILY else zone.authority.value
     ask = ""
     if zone.authority is Authority.FAMILY and pattern.family is Family.AIR_INDUCTION:

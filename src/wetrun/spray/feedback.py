@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import sqrt
 
+from wetrun.percent import off_per_cent, per_cent
 from wetrun.spray.controller import Hydraulics, Loop
 from wetrun.spray.orifice import REFERENCE_WATER_KGPM3
 from wetrun.spray.pulse import DutySource
@@ -92,7 +93,7 @@ def wear_effect(setup: Hydraulics, wear_ratio: Ratio) -> WearEffect:
     if flow_is_metered(setup):
         fall = 1.0 / wear_ratio**2
         words = (
-            f"Tips {over} in flow: the meter keeps the rate; pressure falls to {100 * fall:.0f} % of a new "
+            f"Tips {over} in flow: the meter keeps the rate; pressure falls to {per_cent(fall, places=0)} of a new "
             "set's, droplets get coarser and the slow end of the speed range is lost."
         )
         return WearEffect(1.0, fall, words)
@@ -243,12 +244,12 @@ def _metered_findings(typed_kgpm3: Kgpm3) -> tuple[DensityFinding, ...]:
     if abs(ratio - 1.0) < SAME_DENSITY_RATIO:
         return ()
     words = (
-        f"The flow meter counts volume, so the rate needs no density, yet the monitor holds one. If the monitor scales "
-        f"the meter by it the rate may be off by {100 * abs(ratio - 1.0):.0f} % (or its square root); set it to water "
-        "unless its manual says the number is used for weights only, then prove it with a timed catch."
+        "The flow meter counts volume, so the rate needs no density, yet the monitor holds one. If the monitor scales "
+        f"the meter by it the rate may be off by {per_cent(abs(ratio - 1.0), places=0)} (or its square root); set it "
+        "to water unless its manual says the number is used for weights only, then prove it with a timed catch."
     )
     return (DensityFinding(DensityFault.WRONG_PLACE, ratio, words),)
 
 
 def _percent(change: float) -> str:
-    return f"{100 * change:+.0f} %"
+    return off_per_cent(change, places=0)

@@ -1,0 +1,79 @@
+"""Shares and deviations as a reader reads them: one way to write per cent, below every room that makes a sentence."""
+
+from __future__ import annotations
+
+from typing import Final
+
+PER_CENT: Final = 100.0
+
+
+def signed(number: float, places: int, sign: str = "+") -> str:
+    """Return a number with a true minus, and without one where rounding leaves nothing.
+
+    Parameters
+    ----------
+    number : float
+        What to show.
+    places : int
+        Decimals.
+    sign : str
+        "+" to show the sign of what is above zero, too; empty for none.
+
+    Returns
+    -------
+    str
+        Without unit.
+
+    Example
+    -------
+    >>> signed(-2.51, 1), signed(-0.004, 1), signed(-0.004, 1, ""), signed(0.3, 1, "")
+    ('−2.5', '0.0', '0.0', '0.3')
+    """
+    text = f"{number:{sign}.{places}f}"
+    return text.lstrip("+-") if float(text) == 0.0 else text.replace("-", "−")
+
+
+def per_cent(share: float, *, places: int = 1) -> str:
+    """Return a share in per cent.
+
+    Parameters
+    ----------
+    share : float
+        A share, or the size of a deviation, of 1.
+    places : int
+        Decimals.
+
+    Returns
+    -------
+    str
+        Number, space, sign, as any other unit.
+
+    Example
+    -------
+    >>> per_cent(0.0131), per_cent(0.05, places=0)
+    ('1.3 %', '5 %')
+    """
+    return f"{signed(PER_CENT * share, places, '')} %"
+
+
+def off_per_cent(off: float, *, places: int = 1) -> str:
+    """Return a deviation in per cent, with its sign.
+
+    Parameters
+    ----------
+    off : float
+        A ratio less one.
+    places : int
+        Decimals.
+
+    Returns
+    -------
+    str
+        Such as "+3.4 %".
+
+    Example
+    -------
+    >>> off_per_cent(0.0342), off_per_cent(-0.0006)
+    ('+3.4 %', '−0.1 %')
+    """
+    return f"{signed(PER_CENT * off, places)} %"
