@@ -7,6 +7,7 @@ from wetrun.errors import NotDefined, OutOfRange
 from wetrun.proving.evenness import tray_result, variation_frac
 from wetrun.proving.evenness_stack import stack_result, tray_against_stack
 from wetrun.proving.pressure import PressurePair, gauge_judged, pressure_result
+from wetrun.proving.pressure_sentence import loss_words
 from wetrun.proving.uncertainty import Budget, Component, Verdict
 from wetrun.spray.fan_patterns import Trapezoid
 from wetrun.spray.overlap import IN_USE, NEW_AT_STATED, Standing
@@ -101,14 +102,14 @@ def test_offset_and_loss_are_told_apart_by_two_flows():
     assert result.offset_pa == pytest.approx(20_000.0)
     assert [s.loss_paps2m6 for s in result.sections] == pytest.approx([5e9] * 4)
     assert not any(s.unlike for s in result.sections)
-    assert "set its zero" in result.words
+    assert result.offset_pa > result.offset_doubt.expanded()
 
 
 def test_one_strainer_shows_in_its_own_section_only():
     result = pressure_result(pairs([5e9, 5e9, 12e9, 5e9], 0.0, noise=500.0), reading_pa=500.0)
     assert [s.section for s in result.sections if s.unlike] == [3]
     assert result.sections[2].over_rest_pa == pytest.approx(7e9 * 4e-6, abs=3000.0)
-    assert "strainer" in result.words
+    assert "strainer" in loss_words(result.sections[2])
 
 
 def test_doubts_are_what_repeating_the_readings_would_show():

@@ -9,12 +9,13 @@ from typing import Any, Final
 from wetrun.documents.wetrun_file import WetRunFile
 from wetrun.proving.catch_diagnosis import TipFinding
 from wetrun.proving.session import Evidence, Moved, NewNumber, WetRunResult
+from wetrun.quantity import System, sentence
 
 FORMAT_VERSION: Final = 1
 
 
 def plain_wet_run(
-    file: WetRunFile, result: WetRunResult, moved: Sequence[Moved], papers: Iterable[Path]
+    file: WetRunFile, result: WetRunResult, moved: Sequence[Moved], papers: Iterable[Path], *, system: System
 ) -> dict[str, Any]:
     """Return a wet run as plain data.
 
@@ -28,6 +29,8 @@ def plain_wet_run(
         What changed since an earlier run.
     papers : iterable of Path
         Files written.
+    system : System
+        The reader's unit system, for the sentences; the values are SI.
 
     Returns
     -------
@@ -54,7 +57,11 @@ def plain_wet_run(
         "all_tips": [] if result.findings.catch is None else [_tip(tip) for tip in result.findings.catch.tips],
         "alternatives": [] if answer is None else list(answer.alternatives),
         "unproven": [
-            {"test": each.part.value, "unproven": each.unproven, "why": str(each.error) if each.error else "not tested"}
+            {
+                "test": each.part.value,
+                "unproven": each.unproven,
+                "why": "not tested" if each.error is None else sentence(each.error, system),
+            }
             for each in result.untested
         ],
         "unseen": list(result.unseen),

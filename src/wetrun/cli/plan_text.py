@@ -99,7 +99,7 @@ def _pass_lines(one: PassPlan, report: PlanReport, reader: Reader) -> Iterator[s
     if one.trial is None:
         yield from _nothing_lines(one, reader)
         return
-    yield f"Held: {percent(one.held.lower_frac)} of the acres ({bracket(one.held)})."
+    yield f"Held: {percent(one.held.lower_frac)} of the area ({bracket(one.held)})."
     yield f"Tip set: {set_words(one.trial.tip_set)}."
     yield from odd_words(planned, report.plan.season.sprayer)
     yield from filter(None, [rate_words(one, reader)])

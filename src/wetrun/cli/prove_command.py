@@ -56,7 +56,7 @@ def run_prove(request: ProveRequest) -> None:
     moved = () if earlier is None else changes_since(earlier, result)
     papers = _papers(result, system, request)
     if request.as_json:
-        print_json(plain_wet_run(file, result, moved, papers))
+        print_json(plain_wet_run(file, result, moved, papers, system=system))
         return
     tell_wet_run(file, result, moved, Reader(system))
     for path in papers:
@@ -81,7 +81,7 @@ def judged(file: WetRunFile, system: System) -> WetRunResult:
     reader = Reader(system)
     with progress_on_stderr() as bar:
         bar.add_task("weighing the readings", total=None)
-        return wet_run_result(file.run, pressure_words=reader.pressure)
+        return wet_run_result(file.run, pressure_words=reader.difference)
 
 
 def _day(file: WetRunFile, request: ProveRequest, system: System) -> None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
-from wetrun.percent import per_cent
+from wetrun.percent import per_cent, signed
 from wetrun.planning.judging import Share
 from wetrun.quantity import Kind, System, from_display, show, to_display, unit_text
 from wetrun.units import M2, Cents, Frac, Kgpm3, M3pm2, M3s, Mps, Pa
@@ -76,6 +76,11 @@ class Reader:
     def pressure(self, pressure_pa: Pa) -> str:
         """Return a pressure [Pa] with its unit."""
         return self.text(pressure_pa, Kind.PRESSURE)
+
+    def difference(self, pressure_pa: Pa) -> str:
+        """Return what a pressure is off, or is lost [Pa], as finely as a gauge could still show it, with its unit."""
+        places = 1 if self.system is System.US else 2
+        return f"{signed(self.number(pressure_pa, Kind.PRESSURE), places, '')} {self.unit(Kind.PRESSURE)}"
 
     def rate(self, rate_m3pm2: M3pm2) -> str:
         """Return a carrier rate [m3/m2] with its unit, as exact as it has to be typed."""

@@ -19,7 +19,7 @@ from wetrun.proving.gates import Gate, GateAnswer, Start
 from wetrun.proving.methods import METHODS
 from wetrun.proving.session_result import Evidence, Findings, Part, Untested, WetRunResult
 from wetrun.proving.verdict import Verdict
-from wetrun.quantity import sentence
+from wetrun.quantity import Kind, sentence
 from wetrun.sources import source
 
 METHOD = "wet-run-sheet-1"
@@ -82,7 +82,7 @@ def wet_run_data(
         "changes": other_changes(result),
         "density": density_rows(result, reader),
         "losses": loss_rows(found.pressure, reader),
-        "remarks": list(_remarks(found)),
+        "remarks": list(_remarks(found, reader)),
         "readings": reading_rows(found.check, reader),
         "budgets": budget_rows(result, reader),
         "cautions": list(result.cautions),
@@ -153,11 +153,12 @@ def _untested(one: Untested, reader: Reader) -> dict[str, str]:
     return {"part": one.part.value, "unproven": one.unproven, "why": why}
 
 
-def _remarks(found: Findings) -> Iterator[str]:
+def _remarks(found: Findings, reader: Reader) -> Iterator[str]:
     """Where a test falls short of good practice, and readings that are shown and do not count."""
     for advice in () if found.course is None else found.course.advice:
         cost = "" if advice.speed_ratio is None else f" (up to {per_cent(advice.speed_ratio)} of speed)"
-        yield f"Speed course: {advice.flaw.value}{cost}."
+        least = "" if advice.least_m is None else f" (at least {reader.text(advice.least_m, Kind.WIDTH)})"
+        yield f"Speed course: {advice.flaw.value}{cost}{least}."
     for catch in () if found.meter is None else found.meter.outside_range:
         yield f"Catch {catch.name} lies outside the flows the meter is made for and does not count."
     if found.meter is not None and found.meter.beside:

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
@@ -14,10 +12,8 @@ from wetrun.papers.reader import Reader
 from wetrun.papers.typst_paper import render
 from wetrun.papers.wet_run_boom import pictures_of
 from wetrun.papers.wet_run_data import wet_run_data
-from wetrun.papers.wet_run_pressure import words_by_words
-from wetrun.proving.sentence import answer
+from wetrun.proving.session import in_words_of
 from wetrun.proving.session_result import WetRunResult
-from wetrun.proving.session_sentence import sentence_of
 from wetrun.quantity import System
 
 SHEET: Final = re.compile(r"wet-run\.pdf|boom-(us|si)\.svg")
@@ -91,39 +87,5 @@ def wet_run_pdf(
     bytes
         The PDF.
     """
-    data = wet_run_data(in_words_of(result, reader), reader, shop, before=before)
+    data = wet_run_data(in_words_of(result, pressure_words=reader.difference), reader, shop, before=before)
     return render("wet_run", data | {"paper": _TYPST_NAMES[paper]})
-
-
-def in_words_of(result: WetRunResult, reader: Reader) -> WetRunResult:
-    """Return the same wet run with the pressures in its sentences in the reader's units.
-
-    Parameters
-    ----------
-    result : WetRunResult
-        Worked out for any reader.
-    reader : Reader
-        Whose units.
-
-    Returns
-    -------
-    WetRunResult
-        Numbers and verdicts are untouched.
-    """
-    found, words = result.findings, words_by_words(result.findings.pressure, reader)
-    if found.check is not None:
-        found = replace(found, answer=answer(found.check, pressure_words=reader.pressure))
-    evidence = tuple(replace(line, next_step=_exchanged(line.next_step, words)) for line in result.evidence)
-    return replace(
-        result,
-        findings=found,
-        evidence=evidence,
-        sentence=sentence_of(found, evidence, result.tips, result.questions),
-        next_steps=tuple(_exchanged(step, words) for step in result.next_steps),
-    )
-
-
-def _exchanged(text: str, words: Mapping[str, str]) -> str:
-    for before, after in words.items():
-        text = text.replace(before, after)
-    return text

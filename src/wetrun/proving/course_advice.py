@@ -21,7 +21,7 @@ HALF_FULL = (0.35, 0.65)
 class CourseFlaw(StrEnum):
     """What falls short."""
 
-    SHORT = "the course is under 100 ft"
+    SHORT = "the course is too short"
     PACED = "the course was paced, not taped"
     TANK = "the tank was not about half full, or nobody wrote how full"
     SURFACE = "not driven on a field surface"
@@ -33,10 +33,11 @@ class CourseFlaw(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class CourseAdvice:
-    """One shortcoming, and the most it may do to speed [ratio] where that is known."""
+    """One shortcoming, the most it may do to speed [ratio] where that is known, and the least length [m] asked for."""
 
     flaw: CourseFlaw
     speed_ratio: Ratio | None = None
+    least_m: M | None = None
 
 
 def advice_of(course: Course, runs: Sequence[Run]) -> tuple[CourseAdvice, ...]:
@@ -81,7 +82,8 @@ def advice_of(course: Course, runs: Sequence[Run]) -> tuple[CourseAdvice, ...]:
         CourseFlaw.ONE_WAY: min(each_way.values()) == 0,
         CourseFlaw.FEW_RUNS: min(each_way.values()) == 1,
     }
-    found = [CourseAdvice(flaw) for flaw, short in flaws.items() if short]
+    least = {CourseFlaw.SHORT: SHORT_COURSE_M}
+    found = [CourseAdvice(flaw, least_m=least.get(flaw)) for flaw, short in flaws.items() if short]
     rounding = _whole_second_ratio(course, runs)
     if rounding > WHOLE_SECOND_RATIO:
         found.append(CourseAdvice(CourseFlaw.WHOLE_SECONDS, rounding))

@@ -64,8 +64,6 @@ class SectionLoss:
         How much more than the middle of the other sections that is [Pa].
     unlike : bool
         Whether that is more than chance.
-    words : str
-        What it means.
     """
 
     section: int
@@ -74,7 +72,6 @@ class SectionLoss:
     drop_pa: Pa
     over_rest_pa: Pa
     unlike: bool
-    words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,15 +88,12 @@ class PressureResult:
         Section by section.
     misfit_ratio : float or None
         Scatter left over that of the readings [ratio]; None if nothing is left to judge it by.
-    words : str
-        What to do.
     """
 
     offset_pa: Pa
     offset_doubt: Budget
     sections: tuple[SectionLoss, ...]
     misfit_ratio: Ratio | None
-    words: str
 
 
 def pressure_result(pairs: Sequence[PressurePair], *, reading_pa: Pa, gauge_pa: Pa = 0.0) -> PressureResult:
@@ -155,7 +149,7 @@ def pressure_result(pairs: Sequence[PressurePair], *, reading_pa: Pa, gauge_pa: 
     )
     sections = _sections(numbers, found[1:], spread[1:, 1:], greatest)
     misfit = _misfit(apart - design @ found, design.shape[1], reading_pa)
-    return PressureResult(float(found[0]), doubt, sections, misfit, _words(float(found[0]), doubt, sections))
+    return PressureResult(float(found[0]), doubt, sections, misfit)
 
 
 def _check_two_flows(pairs: Sequence[PressurePair]) -> None:
@@ -183,12 +177,6 @@ def _section(n: int, section: int, fitted: tuple[FloatArray, FloatArray], scale:
     square = float(spread[n, n] + spread[k, k] - 2.0 * spread[n, k]) if others.size else 1.0
     unlike = abs(over) > limit * float(np.sqrt(square)) if others.size else False
     drop = float(drops[n])
-    words = f"Section {section} loses {drop / BAR_PA:.2f} bar at the greatest flow"
-    if unlike:
-        more = (
-            "more than the others: clean its strainer, look at valve and hose" if over > 0.0 else "less than the others"
-        )
-        words = f"{words}, {abs(over) / BAR_PA:.2f} bar {more}"
     return SectionLoss(
         section,
         drop / greatest_m3s**2,
@@ -196,21 +184,12 @@ def _section(n: int, section: int, fitted: tuple[FloatArray, FloatArray], scale:
         drop,
         over,
         unlike,
-        f"{words}.",
     )
 
 
 def _misfit(left: FloatArray, fitted: int, reading_pa: Pa) -> float | None:
     freedom = left.size - fitted
     return None if freedom < 1 else float(np.sqrt(left @ left / freedom)) / reading_pa
-
-
-def _words(offset_pa: Pa, doubt: Budget, sections: tuple[SectionLoss, ...]) -> str:
-    expanded = doubt.expanded()
-    head = f"The cab shows {offset_pa / BAR_PA:+.2f} ± {expanded / BAR_PA:.2f} bar against the gauge with no loss"
-    head += ": set its zero, then read again." if abs(offset_pa) > expanded else ": no offset can be shown."
-    odd = [section.words for section in sections if section.unlike]
-    return " ".join([head, *odd])
 
 
 def gauge_judged(shown_pa: Pa, true_pa: Pa, doubt: Budget) -> tuple[Judged, str]:

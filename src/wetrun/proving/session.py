@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from wetrun.proving.gates import CAUTIONS, STATEMENT
 from wetrun.proving.ramp_check import worst
-from wetrun.proving.sentence import Words, pascals
+from wetrun.proving.sentence import Words, answer, pascals
 from wetrun.proving.session_changes import Moved, changes_since
 from wetrun.proving.session_evidence import evidence_of
 from wetrun.proving.session_record import WetRun
@@ -23,6 +25,7 @@ __all__ = [
     "WetRun",
     "WetRunResult",
     "changes_since",
+    "in_words_of",
     "wet_run_result",
 ]
 
@@ -52,7 +55,32 @@ def wet_run_result(run: WetRun, *, pressure_words: Words = pascals) -> WetRunRes
     gum-jcgm-100, guard-band-106
     """
     found, untested = findings_of(run, pressure_words)
-    evidence, questions, tips = evidence_of(run, found), questions_of(found), tips_of(found)
+    return _told(run, found, untested, pressure_words)
+
+
+def in_words_of(result: WetRunResult, *, pressure_words: Words) -> WetRunResult:
+    """Return the same wet run with the pressures in its sentences in other units.
+
+    Parameters
+    ----------
+    result : WetRunResult
+        Worked out for any reader.
+    pressure_words : callable
+        Makes words of a pressure in pascal.
+
+    Returns
+    -------
+    WetRunResult
+        Numbers and verdicts are untouched.
+    """
+    found = result.findings
+    if found.check is not None:
+        found = replace(found, answer=answer(found.check, pressure_words=pressure_words))
+    return _told(result.run, found, result.untested, pressure_words)
+
+
+def _told(run: WetRun, found: Findings, untested: tuple[Untested, ...], pressure_words: Words) -> WetRunResult:
+    evidence, questions, tips = evidence_of(run, found, pressure_words), questions_of(found), tips_of(found)
     verdicts = (line.verdict for line in evidence if line.counts and line.verdict is not None)
     return WetRunResult(
         run=run,

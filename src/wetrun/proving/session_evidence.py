@@ -9,7 +9,9 @@ from wetrun.proving.catch_diagnosis import TipFault, TipFinding
 from wetrun.proving.course_result import CourseResult
 from wetrun.proving.meter_result import MeterResult
 from wetrun.proving.pressure import PressureResult, gauge_judged
+from wetrun.proving.pressure_sentence import gauge_rule_words, loss_words
 from wetrun.proving.rule import METER_REPEATS_1, METER_SPAN_2, METER_TAG_5
+from wetrun.proving.sentence import Words, pascals
 from wetrun.proving.session_evidence_boom import boom_lines
 from wetrun.proving.session_record import WetRun
 from wetrun.proving.session_result import Evidence, Findings, Part
@@ -30,7 +32,7 @@ from wetrun.units import METRE_PER_SECOND, PASCAL
 _LIKE_BOOM = Held("like its boom: an outlier test, 1 % of false alarms over all tips", "rosner-1983", of_trade=False)
 
 
-def evidence_of(run: WetRun, found: Findings) -> tuple[Evidence, ...]:
+def evidence_of(run: WetRun, found: Findings, pressure_words: Words = pascals) -> tuple[Evidence, ...]:
     """Return every line of evidence of a wet run.
 
     Parameters
@@ -39,6 +41,8 @@ def evidence_of(run: WetRun, found: Findings) -> tuple[Evidence, ...]:
         As written down.
     found : Findings
         The tests' results.
+    pressure_words : callable
+        Makes words of a pressure in pascal, for rules and next steps.
 
     Returns
     -------
@@ -51,7 +55,7 @@ def evidence_of(run: WetRun, found: Findings) -> tuple[Evidence, ...]:
     lines += () if found.meter is None else _meter(found.meter)
     lines += () if found.catch is None else _catch(found.catch)
     lines += _pulsed(found)
-    lines += () if found.pressure is None else _pressure(run, found.pressure)
+    lines += () if found.pressure is None else _pressure(run, found.pressure, pressure_words)
     lines += boom_lines(found)
     lines += _agreement(found)
     return tuple(lines)
@@ -132,16 +136,17 @@ def _pulsed(found: Findings) -> Iterator[Evidence]:
         yield counted(About(Part.LOW_DUTY, "tips that pulse unlike their boom"), len(found.low_duty), _LIKE_BOOM)
 
 
-def _pressure(run: WetRun, pressure: PressureResult) -> Iterator[Evidence]:
+def _pressure(run: WetRun, pressure: PressureResult, pressure_words: Words) -> Iterator[Evidence]:
     pairs = () if run.pressure is None else run.pressure.pairs
     highest_pa = max(pair.cab_pa for pair in pairs)
     found, _ = gauge_judged(highest_pa, highest_pa - pressure.offset_pa, pressure.offset_doubt)
     off = abs(pressure.offset_pa) > found.expanded
     step = "set the cab sensor's zero, then read again" if off else ""
-    held = Held("gauge within ±10 % of the reading, or 0.2 bar up to 2 bar", "iso-16122-2")
+    held = Held(gauge_rule_words(pressure_words), "iso-16122-2")
     yield line_of(About(Part.PRESSURE, "cab sensor against the gauge, no flow", step), found, held, unit=PASCAL)
     odd = [loss for loss in pressure.sections if loss.unlike]
-    about = About(Part.PRESSURE, "sections that lose otherwise than the rest", " ".join(loss.words for loss in odd))
+    step = " ".join(loss_words(loss, pressure_words) for loss in odd)
+    about = About(Part.PRESSURE, "sections that lose otherwise than the rest", step)
     yield counted(
         about,
         len(odd),
