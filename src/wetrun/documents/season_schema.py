@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from pathlib import Path
 from typing import Any
 
 from pydantic import BaseModel
@@ -60,20 +59,6 @@ def schema_text(schema: dict[str, Any] | None = None) -> str:
         JSON with a line end.
     """
     return json.dumps(season_schema() if schema is None else schema, indent=2, ensure_ascii=False) + "\n"
-
-
-def write_schema(path: Path, schema: dict[str, Any] | None = None) -> None:
-    """Write a schema to a file.
-
-    Parameters
-    ----------
-    path : Path
-        Where to; its folder is made if need be.
-    schema : dict or None
-        None takes that of a season file.
-    """
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text(schema_text(schema), encoding="utf-8")
 
 
 def _without_null(node: Any) -> Any:  # noqa: ANN401 - JSON has no closer type

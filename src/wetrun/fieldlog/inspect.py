@@ -9,7 +9,6 @@ import numpy as np
 
 from wetrun.errors import NotDefined
 from wetrun.fieldlog.cleaning import LONGEST_STEP_S
-from wetrun.fieldlog.instants import middle_sections
 from wetrun.fieldlog.trace import FloatArray, LogFacts, SectionFacts, Trace, usable
 from wetrun.percent import per_cent
 from wetrun.units import CUBIC_METRE_PER_SQUARE_METRE, M2, METRE_PER_SECOND, M, Ratio, S
@@ -150,8 +149,3 @@ def _disagreement(speeds: tuple[SpeedPercentiles, ...]) -> str | None:
         return None
     above = per_cent(middles[fastest] / middles[slowest] - 1, places=0)
     return f"speed from {fastest} is {above} above that from {slowest}"
-
-
-def position_sections(trace: Trace) -> tuple[str, ...]:
-    """Return the sections whose positions the trace keeps: the middle one of each group."""
-    return tuple(facts.name for facts in middle_sections(trace.sections))

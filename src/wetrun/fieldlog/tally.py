@@ -52,12 +52,6 @@ class Tally:
         return int(self.area_cm2.sum())
 
     @cached_property
-    def level_areas_cm2(self) -> Annotated[IntArray, SQUARE_CENTIMETRE]:
-        """Area of each width level [levels] [cm2]."""
-        ends = self._cumulative_cm2[self._starts]
-        return np.diff(ends)
-
-    @cached_property
     def _starts(self) -> IntArray:
         return np.searchsorted(self.level, np.arange(self.levels_m.size + 1)).astype(np.int64)
 

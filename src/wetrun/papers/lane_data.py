@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from wetrun.papers.segments import Segment
-from wetrun.percent import per_cent
 
 
 class ZoneKind(StrEnum):
@@ -147,8 +146,3 @@ def lane_rows(picture: Picture) -> tuple[tuple[str, str, str, str], ...]:
         rows += [(lane.name, f"{start:.1f}", f"{end:.1f}", what) for start, end, what in sorted(stretches)]
         rows += [(lane.name, "0.0", f"{mark.at:.1f}", f"{mark.sign}: {mark.words}") for mark in lane.marks]
     return tuple(rows)
-
-
-def tally_rows(picture: Picture) -> tuple[tuple[str, str, str], ...]:
-    """Return the tally as a table: from, to, share of the acres."""
-    return tuple((f"{bar.start:.1f}", f"{bar.end:.1f}", per_cent(bar.share)) for bar in picture.bars)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from typing import Final
-from xml.sax.saxutils import escape, quoteattr
+from xml.sax.saxutils import escape
 
 from wetrun.spray.droplets import DropletClass
 
@@ -57,11 +57,6 @@ def safe(text: str) -> str:
     '5 &lt; 6 &amp; so on'
     """
     return escape(_NO_XML.sub("\ufffd", text))
-
-
-def attribute(text: str) -> str:
-    """Return text as a quoted XML attribute."""
-    return quoteattr(_NO_XML.sub("\ufffd", text))
 
 
 def cut(text: str, width: float, height: float) -> str:

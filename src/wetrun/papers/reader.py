@@ -109,10 +109,6 @@ class Reader:
         """Return a speed [m/s] with its unit, rounded up: who drives at it is above the limit."""
         return f"{self.inward(speed_mps, math.inf)[0]} {self.unit(Kind.SPEED)}"
 
-    def at_most(self, speed_mps: Mps) -> str:
-        """Return a speed [m/s] with its unit, rounded down: who drives at it is below the limit."""
-        return f"{self.inward(0.0, speed_mps)[1]} {self.unit(Kind.SPEED)}"
-
     def flow(self, flow_m3s: M3s) -> str:
         """Return a boom flow [m3/s] with its unit."""
         return self.text(flow_m3s, Kind.BOOM_FLOW)

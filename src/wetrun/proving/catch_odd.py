@@ -23,7 +23,7 @@ IndexArray: TypeAlias = npt.NDArray[np.intp]
 
 FAMILY_ALARM_FRAC: Final[Frac] = 0.01
 """Share of booms without an odd tip that may raise a false alarm anywhere."""
-SPENT_ALARM_FRAC: Final[Frac] = 0.008
+SPENT_ALARM_FRAC: Final[Frac] = 0.8 * FAMILY_ALARM_FRAC
 """What the test itself spends of that; the rest goes to shapes fitted first and to scatter that is not quite normal."""
 LEAST_TIPS: Final = 8
 """Fewer tips say too little of their own scatter."""

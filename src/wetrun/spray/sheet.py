@@ -33,8 +33,6 @@ FITTED_CONSTANT: Final = 2.176
 """The one constant that fits the six reference sprays best, root mean square 5.2 % off."""
 ROSIN_RAMMLER_ORIFICE: Final = 2.34
 """Spread of single-orifice and pre-orifice fans: twelve reference ratios, root mean square 2.4 % off, at most 5 %."""
-ROSIN_RAMMLER_AIR_INDUCTION: Final = 2.8
-"""Spread of air-induction fans: three designs measured gave 2.75 to 3.0."""
 
 
 @dataclass(frozen=True, slots=True)
