@@ -7,13 +7,13 @@ element is refused.
 from __future__ import annotations
 
 import math
-from typing import TypeAlias, TypeVar
+from typing import Annotated, TypeAlias, TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
 from wetrun.errors import OutOfRange
-from wetrun.units import Unit
+from wetrun.units import KILOGRAM_PER_CUBIC_METRE, Unit
 
 FloatArray: TypeAlias = npt.NDArray[np.float64]
 Amount = TypeVar("Amount", float, FloatArray)
@@ -40,6 +40,26 @@ def check_not_negative(thing: str, value: float | FloatArray, unit: Unit, *, rem
         The first offending value, with its unit and the remedy.
     """
     _refuse_where(np.asarray(value) < 0.0, value, (thing, unit, remedy))
+
+
+def check_density(density_kgpm3: Annotated[float | FloatArray, KILOGRAM_PER_CUBIC_METRE], *, of: str = "") -> None:
+    """Refuse a density [kg/m3] that is not positive, and say how it is found; `of` names the liquid.
+
+    Raises
+    ------
+    OutOfRange
+        The first offending value, with its unit and the remedy.
+
+    Example
+    -------
+    >>> check_density(0.0, of="the rows")
+    Traceback (most recent call last):
+    wetrun.errors.OutOfRange: density of the rows is 0.0 kg/m3: it must be at least 0.0 kg/m3. Enter the weight of a \
+measured volume of the liquid.
+    """
+    thing = f"density of {of}" if of else "density"
+    remedy = "Enter the weight of a measured volume of the liquid."
+    check_positive(thing, density_kgpm3, KILOGRAM_PER_CUBIC_METRE, remedy=remedy)
 
 
 def square_root(value: Amount) -> Amount:

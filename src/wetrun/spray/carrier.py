@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from wetrun.errors import OutOfRange
-from wetrun.spray.bounds import check_positive
+from wetrun.spray.bounds import check_density, check_positive
 from wetrun.spray.definitions import ICE_POINT_K
 from wetrun.spray.fertiliser import CARRIER_GRADES, EXTRAPOLATION_K, grade_density_kgpm3, grade_note, grade_of
 from wetrun.spray.water import water_density_kgpm3, water_surface_tension_npm, water_viscosity_pas
@@ -199,7 +199,7 @@ def specific_gravity(density_kgpm3: Kgpm3) -> Ratio:
     >>> round(specific_gravity(1276.1), 2)
     1.28
     """
-    check_positive("density", density_kgpm3, KILOGRAM_PER_CUBIC_METRE, remedy="Enter the weight of a measured volume.")
+    check_density(density_kgpm3)
     return density_kgpm3 / REFERENCE_WATER_KGPM3
 
 
@@ -230,7 +230,7 @@ def rate_for_nutrient_m3pm2(nutrient_kgpm2: Kgpm2, density_kgpm3: Kgpm3, nutrien
     235.0
     """
     check_positive("nutrient rate", nutrient_kgpm2, KILOGRAM_PER_SQUARE_METRE, remedy="Enter the rate wanted.")
-    check_positive("density", density_kgpm3, KILOGRAM_PER_CUBIC_METRE, remedy="Enter the weight of a measured volume.")
+    check_density(density_kgpm3)
     if not 0.0 < nutrient_frac <= 1.0:
         raise OutOfRange(
             "nutrient share", nutrient_frac, FRACTION, low=0.0, high=1.0, remedy="28 % is entered as 0.28."

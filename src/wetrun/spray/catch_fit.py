@@ -8,10 +8,10 @@ from typing import Final
 
 import numpy as np
 
-from wetrun.spray.bounds import FloatArray, check_positive
+from wetrun.spray.bounds import FloatArray, check_density, check_positive
 from wetrun.spray.carrier import REFERENCE_WATER_KGPM3
 from wetrun.spray.square_root import OrificeLaw
-from wetrun.units import CUBIC_METRE_PER_SECOND, KILOGRAM_PER_CUBIC_METRE, PASCAL, Kgpm3, M3s, M3spa05, Pa
+from wetrun.units import CUBIC_METRE_PER_SECOND, PASCAL, Kgpm3, M3s, M3spa05, Pa
 
 EXPONENT_LIMIT: Final = 0.03
 """A fitted exponent further than this from a half is worth a look."""
@@ -96,7 +96,7 @@ def fitted_law(
         raise ValueError(f"catches hold {pressures.size} pressures and {flows.size} flows: give one flow per pressure")
     check_positive("pressure of a catch", pressures, PASCAL, remedy="Leave the catch out or correct it.")
     check_positive("flow of a catch", flows, CUBIC_METRE_PER_SECOND, remedy="Leave the catch out or correct it.")
-    check_positive("density", density_kgpm3, KILOGRAM_PER_CUBIC_METRE, remedy="Enter the weight of a measured volume.")
+    check_density(density_kgpm3)
     as_water = flows * (density_kgpm3 / REFERENCE_WATER_KGPM3) ** 0.5
     coefficient = float(np.exp(np.mean(np.log(as_water) - 0.5 * np.log(pressures))))
     levels = int(np.unique(pressures).size)

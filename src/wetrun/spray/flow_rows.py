@@ -10,11 +10,10 @@ from typing import Annotated
 import numpy as np
 
 from wetrun.errors import OutOfRange
-from wetrun.spray.bounds import Amount, FloatArray, check_positive, square_root
+from wetrun.spray.bounds import Amount, FloatArray, check_density, check_positive, square_root
 from wetrun.spray.carrier import REFERENCE_WATER_KGPM3
 from wetrun.units import (
     CUBIC_METRE_PER_SECOND,
-    KILOGRAM_PER_CUBIC_METRE,
     PASCAL,
     Kgpm3,
     M3s,
@@ -22,7 +21,6 @@ from wetrun.units import (
     Unit,
 )
 
-_DENSITY_REMEDY = "Enter the weight of a measured volume of the liquid."
 _ROUNDING = 1e-9
 """A value this near a row's end (relative) is at the end: a round trip through the logarithm costs a few last bits."""
 
@@ -42,7 +40,7 @@ class FlowRows:
                 f"flow rows hold {len(self.pressures_pa)} pressures and {len(self.flows_m3s)} flows: "
                 "give at least two rows, each with both"
             )
-        check_positive("density of the rows", self.density_kgpm3, KILOGRAM_PER_CUBIC_METRE, remedy=_DENSITY_REMEDY)
+        check_density(self.density_kgpm3, of="the rows")
         _check_rising("pressure of a flow row", self.pressures_pa, PASCAL)
         _check_rising("flow of a flow row", self.flows_m3s, CUBIC_METRE_PER_SECOND)
 
@@ -87,7 +85,7 @@ class FlowRows:
         >>> round(rows.flow_m3s(2e5, 998.2) * 1e5, 4)
         1.3416
         """
-        check_positive("density", density_kgpm3, KILOGRAM_PER_CUBIC_METRE, remedy=_DENSITY_REMEDY)
+        check_density(density_kgpm3)
         inside = _inside("pressure at the tip", pressure_pa, self.pressures_pa, PASCAL)
         return _between(inside, self.pressures_pa, self.flows_m3s) * square_root(self.density_kgpm3 / density_kgpm3)
 
@@ -123,7 +121,7 @@ class FlowRows:
         >>> round(rows.pressure_pa(1.8e-5, 998.2))
         400000
         """
-        check_positive("density", density_kgpm3, KILOGRAM_PER_CUBIC_METRE, remedy=_DENSITY_REMEDY)
+        check_density(density_kgpm3)
         of_the_rows = flow_m3s * square_root(density_kgpm3 / self.density_kgpm3)
         inside = _inside("flow of a tip", of_the_rows, self.flows_m3s, CUBIC_METRE_PER_SECOND)
         return _between(inside, self.flows_m3s, self.pressures_pa)

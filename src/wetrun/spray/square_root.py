@@ -5,18 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from wetrun.spray.bounds import Amount, check_not_negative, check_positive, square_root
+from wetrun.spray.bounds import Amount, check_density, check_not_negative, check_positive, square_root
 from wetrun.spray.carrier import REFERENCE_WATER_KGPM3
 from wetrun.units import (
     CUBIC_METRE_PER_SECOND,
     FLOW_COEFFICIENT,
-    KILOGRAM_PER_CUBIC_METRE,
     PASCAL,
     Kgpm3,
     M3spa05,
 )
-
-_DENSITY_REMEDY = "Enter the weight of a measured volume of the liquid."
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +68,7 @@ class OrificeLaw:
         2.0
         """
         check_not_negative("pressure at the tip", pressure_pa, PASCAL, remedy="Read the gauge at the tip.")
-        check_positive("density", density_kgpm3, KILOGRAM_PER_CUBIC_METRE, remedy=_DENSITY_REMEDY)
+        check_density(density_kgpm3)
         return self.coef_m3spa05 * square_root(pressure_pa * (REFERENCE_WATER_KGPM3 / density_kgpm3))
 
     def pressure_pa(
@@ -106,6 +103,6 @@ class OrificeLaw:
         400.0
         """
         check_not_negative("flow of a tip", flow_m3s, CUBIC_METRE_PER_SECOND, remedy="Enter the flow of one tip.")
-        check_positive("density", density_kgpm3, KILOGRAM_PER_CUBIC_METRE, remedy=_DENSITY_REMEDY)
+        check_density(density_kgpm3)
         per_coefficient = flow_m3s / self.coef_m3spa05
         return per_coefficient * per_coefficient * (density_kgpm3 / REFERENCE_WATER_KGPM3)
