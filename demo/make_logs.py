@@ -165,15 +165,19 @@ def inside_field(job: Job, east_m: float, north_m: float) -> bool:
     return HEADLAND_M * 0.9 + slant < east_m + HEADLAND_M / 2 < job.long_m - HEADLAND_M * 0.9 + slant
 
 
+def place_of(now: Moment, section: int) -> tuple[float, float]:
+    """East and north [m] of the middle of a section, counted from 0 at the left end."""
+    across = (section - (SECTIONS - 1) / 2) * SECTION_M
+    return now.east_m + across * math.cos(now.heading_rad), now.north_m - across * math.sin(now.heading_rad)
+
+
 def sections_on(job: Job, now: Moment, leg: Leg) -> list[int]:
     """Sections that spray: all on the headland but not over a waterway, those over the crop in a swath."""
     if not leg.spraying:
         return []
     on = []
     for section in range(SECTIONS):
-        across = (section - (SECTIONS - 1) / 2) * SECTION_M
-        east_m = now.east_m + across * math.cos(now.heading_rad)
-        north_m = now.north_m - across * math.sin(now.heading_rad)
+        east_m, north_m = place_of(now, section)
         crop = inside_field(job, east_m, north_m) if leg.inside else True
         if crop and not in_waterway(job, east_m, north_m):
             on.append(section)
@@ -219,9 +223,7 @@ def rows_of(job: Job) -> Iterator[tuple[str, ...]]:
 
 def row(job: Job, now: Moment, section: int) -> tuple[str, ...]:
     """One section at one second, as the terminal writes it."""
-    across = (section - (SECTIONS - 1) / 2) * SECTION_M
-    east_m = now.east_m + across * math.cos(now.heading_rad)
-    north_m = now.north_m - across * math.sin(now.heading_rad)
+    east_m, north_m = place_of(now, section)
     lat = job.lat + math.degrees(north_m / EARTH_M)
     lon = job.lon + math.degrees(east_m / (EARTH_M * math.cos(math.radians(job.lat))))
     clock = job.start + timedelta(seconds=round(now.clock_s))

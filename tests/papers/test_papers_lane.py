@@ -7,6 +7,7 @@ from dataclasses import replace
 from xml.etree import ElementTree as ET
 
 import pytest
+from tests.paper_reading import pass_named
 
 from wetrun.papers.lane import WIDTH, lane_svg
 from wetrun.papers.lane_data import ZoneKind, lane_rows
@@ -22,10 +23,6 @@ from wetrun.quantity import Kind, System
 from wetrun.spray.droplets import DropletClass
 
 SVG = "{http://www.w3.org/2000/svg}"
-
-
-def pass_named(report, ident):
-    return next(one for one in report.plan.proposed.passes if one.planned.ident == ident)
 
 
 @pytest.fixture(params=list(System), ids=str)

@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.paper_reading import pass_named
 
 from wetrun.machine.sprayer import Control
 from wetrun.papers.card_data import card_data, monitor_rows
@@ -30,10 +31,6 @@ SPEEDS = st.floats(0.3, 12.0)
 
 def si(text, kind):
     return read(text, kind).si_value
-
-
-def pass_named(report, ident):
-    return next(one for one in report.plan.proposed.passes if one.planned.ident == ident)
 
 
 @pytest.mark.parametrize("reader", READERS, ids=str)

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 from pypdf import PdfReader
+from tests.paper_reading import text_of
 
 from wetrun.errors import CannotWrite
 from wetrun.papers.card_data import card_data
@@ -26,11 +27,6 @@ NASTY = (
     "= Heading // comment /* more */",
     "#let a = [ #a ] ]]]",
 )
-
-
-def text_of(pdf):
-    pages = PdfReader(io.BytesIO(pdf)).pages
-    return " ".join(" ".join((page.extract_text() or "").replace(BREAK, "").split()) for page in pages)
 
 
 def cards_of(report, reader, extras=None):

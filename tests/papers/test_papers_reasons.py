@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from tests.paper_reading import pass_named
 
 from wetrun.machine.tip import OwnedSet
 from wetrun.papers.answer import aside_words, cost_words, pass_what_if_words, speeds_words
@@ -28,10 +29,6 @@ US = Reader(System.US)
 
 def si(text, kind):
     return read(text, kind).si_value
-
-
-def pass_named(report, ident):
-    return next(one for one in report.plan.proposed.passes if one.planned.ident == ident)
 
 
 @pytest.fixture

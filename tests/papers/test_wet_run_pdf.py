@@ -8,11 +8,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from pypdf import PdfReader
+from tests.paper_reading import text_of
 
 from wetrun.machine.boom import Boom
 from wetrun.papers.papers import Paper
 from wetrun.papers.reader import Reader
-from wetrun.papers.typst_paper import BREAK
 from wetrun.papers.wet_run_budget import budgets_of
 from wetrun.papers.wet_run_changes import changed_data
 from wetrun.papers.wet_run_data import wet_run_data
@@ -218,11 +218,6 @@ def whole_run():
 @pytest.fixture(scope="module")
 def whole():
     return wet_run_result(whole_run())
-
-
-def text_of(pdf):
-    pages = PdfReader(io.BytesIO(pdf)).pages
-    return " ".join(" ".join((page.extract_text() or "").replace(BREAK, "").split()) for page in pages)
 
 
 def sheet(result, system=System.US, paper=Paper.LETTER):

@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.papers.test_wet_run_pdf import text_of, whole_run
+from tests.paper_reading import text_of
+from tests.papers.test_wet_run_pdf import whole_run
 
 from wetrun.cli.plain_prove import plain_wet_run
 from wetrun.cli.prove_text import tell_wet_run

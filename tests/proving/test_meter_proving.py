@@ -111,11 +111,15 @@ def test_one_flow_is_not_enough(levels):
     assert found.more_catches
 
 
-def test_scatter_over_a_per_cent_asks_for_five_catches():
-    ks = (642.0, 660.0, 655.0, 638.0)
+def found_with(*numbers):
+    """Two catches at each of two flows, each of its own number."""
     rows = [("low", 60.0), ("low", 60.0), ("high", 150.0), ("high", 150.0)]
-    catches = tuple(jug(str(n), *row, 60.0, k) for n, (row, k) in enumerate(zip(rows, ks, strict=True)))
-    found = meter_result(meter_test(catches=catches))
+    catches = tuple(jug(str(n), *row, 60.0, k) for n, (row, k) in enumerate(zip(rows, numbers, strict=True)))
+    return meter_result(meter_test(catches=catches))
+
+
+def test_scatter_over_a_per_cent_asks_for_five_catches():
+    found = found_with(642.0, 660.0, 655.0, 638.0)
     assert found.repeat_cv_ratio is not None
     assert found.repeat_cv_ratio > 0.01
     assert Withheld.SCATTERED in found.withheld
@@ -126,10 +130,7 @@ def test_scatter_over_a_per_cent_asks_for_five_catches():
 
 
 def test_an_error_that_changes_with_flow_is_not_put_right_by_one_number():
-    ks = (600.0, 600.0, 650.0, 650.0)
-    rows = [("low", 60.0), ("low", 60.0), ("high", 150.0), ("high", 150.0)]
-    catches = tuple(jug(str(n), *row, 60.0, k) for n, (row, k) in enumerate(zip(rows, ks, strict=True)))
-    found = meter_result(meter_test(catches=catches))
+    found = found_with(600.0, 600.0, 650.0, 650.0)
     assert found.span is not None
     assert found.span.value == pytest.approx(50.0 / 620.0, rel=1e-2)
     assert found.span.verdict is Verdict.FAIL
