@@ -6,19 +6,15 @@ else that would read like it; no row is ever changed here.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import log
 from typing import Final
 
 from wetrun.proving.catch_questions import Question, Trouble, within
 from wetrun.proving.catch_sizes import sizes_like
-from wetrun.spray.definitions import LITRE_M3, MINUTE_S, POUND_KG, US_GALLON_M3
+from wetrun.proving.mixed_units import FLUID_OUNCES, GALLONS, MILLILITRES, MINUTES, OUNCES, POUNDS, Mixed
 from wetrun.units import Ratio
-
-_FLUID_OUNCE_M3: Final = US_GALLON_M3 / 128
-_OUNCE_KG: Final = POUND_KG / 16
-_GRAM_KG: Final = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,26 +36,24 @@ class TipSlip:
     by_weight: bool | None = None
 
 
-_LITRE_GALLON: Final = LITRE_M3 / US_GALLON_M3
-_OUNCE_MILLILITRE: Final = _FLUID_OUNCE_M3 / (1e-3 * LITRE_M3)
+def _read(slips: Iterable[Mixed], *, by_weight: bool) -> tuple[TipSlip, ...]:
+    return tuple(
+        TipSlip(f"{slip.read.symbol} were read and taken as {slip.taken.symbol}", slip.reads_ratio, by_weight)
+        for slip in slips
+    )
 
-# What was meant comes first. A reading typed in a smaller unit than its field's is too small a number of it.
+
+_MINUTES_AS_SECONDS: Final = MINUTES[1]
+
 SLIPS: Final[tuple[TipSlip, ...]] = (
     TipSlip("the point is one place too far to the right", 10.0),
     TipSlip("the point is one place too far to the left", 0.1),
-    TipSlip("mL were read and taken as fl oz", _OUNCE_MILLILITRE, by_weight=False),
-    TipSlip("fl oz were read and taken as mL", 1.0 / _OUNCE_MILLILITRE, by_weight=False),
-    TipSlip("US gal were read and taken as L", _LITRE_GALLON, by_weight=False),
-    TipSlip("L were read and taken as US gal", 1.0 / _LITRE_GALLON, by_weight=False),
-    TipSlip("mL were read and taken as L", 1e3, by_weight=False),
-    TipSlip("L were read and taken as mL", 1e-3, by_weight=False),
-    TipSlip("g were read and taken as oz", _OUNCE_KG / _GRAM_KG, by_weight=True),
-    TipSlip("oz were read and taken as g", _GRAM_KG / _OUNCE_KG, by_weight=True),
-    TipSlip("lb were read and taken as kg", 1.0 / POUND_KG, by_weight=True),
-    TipSlip("kg were read and taken as lb", POUND_KG, by_weight=True),
+    *_read((*FLUID_OUNCES, *GALLONS, *MILLILITRES), by_weight=False),
+    *_read((*OUNCES, *POUNDS), by_weight=True),
     TipSlip("it was caught for half the time written down", 0.5),
     TipSlip("it was caught for twice the time written down", 2.0),
-    TipSlip("its time in minutes was taken as seconds", MINUTE_S),
+    # Flow goes with one over the time.
+    TipSlip("its time in minutes was taken as seconds", 1.0 / _MINUTES_AS_SECONDS.reads_ratio),
 )
 """Slips that can be told from a tip. US quarts for litres are left out: 5 % looks like a tip."""
 

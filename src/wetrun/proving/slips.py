@@ -6,8 +6,16 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from wetrun.percent import off_per_cent
-from wetrun.proving.number_form import FOOT_M, IMPERIAL_GALLON_M3
-from wetrun.spray.definitions import LITRE_M3, MINUTE_S, POUND_KG, US_GALLON_M3
+from wetrun.proving.mixed_units import (
+    FLUID_OUNCES,
+    GALLONS,
+    IMPERIAL_GALLONS,
+    METRES_PER_SECOND,
+    MILES_PER_HOUR,
+    MINUTES,
+    POUNDS,
+    Mixed,
+)
 
 
 class SlipKind(StrEnum):
@@ -103,21 +111,14 @@ class Question:
 DECIMAL_SLIPS = tuple(UnitSlip(f"with the point off, {factor:g} times", factor) for factor in (10.0, 0.1, 100.0, 0.01))
 
 
-def both_ways(first: str, second: str, factor: float) -> tuple[UnitSlip, UnitSlip]:
-    """Return the slip of typing one unit for another, both ways; `factor` is the first unit over the second."""
-    # A number meant in the second unit but read in the first comes out too large by the factor.
-    return (
-        UnitSlip(f"typed in {second} where {first} is expected", factor),
-        UnitSlip(f"typed in {first} where {second} is expected", 1.0 / factor),
+def _typed(*slips: Mixed) -> tuple[UnitSlip, ...]:
+    """Slips as they are offered beside a field: the unit it asks for is the one taken."""
+    return tuple(
+        UnitSlip(f"typed in {slip.read.words} where {slip.taken.words} is expected", slip.reads_ratio) for slip in slips
     )
 
 
-_MILE_PER_KILOMETRE = 5.28 * FOOT_M
-SPEED_SLIPS = (*both_ways("mph", "km/h", _MILE_PER_KILOMETRE), *both_ways("m/s", "km/h", 3.6))
-TIME_SLIPS = both_ways("minutes", "seconds", MINUTE_S)
-VOLUME_SLIPS = (
-    *both_ways("US gallons", "litres", US_GALLON_M3 / LITRE_M3),
-    *both_ways("imperial gallons", "US gallons", IMPERIAL_GALLON_M3 / US_GALLON_M3),
-    *both_ways("US fluid ounces", "millilitres", US_GALLON_M3 / LITRE_M3 * 1000.0 / 128.0),
-)
-MASS_SLIPS = both_ways("kilograms", "pounds", 1.0 / POUND_KG)
+SPEED_SLIPS = _typed(*MILES_PER_HOUR, *METRES_PER_SECOND)
+TIME_SLIPS = _typed(*MINUTES)
+VOLUME_SLIPS = _typed(*GALLONS, *IMPERIAL_GALLONS, *FLUID_OUNCES)
+MASS_SLIPS = _typed(*POUNDS)
