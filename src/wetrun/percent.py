@@ -77,3 +77,26 @@ def off_per_cent(off: float, *, places: int = 1) -> str:
     ('+3.4 %', '−0.1 %')
     """
     return f"{signed(PER_CENT * off, places)} %"
+
+
+def more_or_less(off: float, *, places: int = 1) -> str:
+    """Return a deviation in per cent, its sign in words.
+
+    Parameters
+    ----------
+    off : float
+        A ratio less one.
+    places : int
+        Decimals.
+
+    Returns
+    -------
+    str
+        Ready for "than".
+
+    Example
+    -------
+    >>> more_or_less(-0.713), more_or_less(0.134, places=0)
+    ('71.3 % less', '13 % more')
+    """
+    return f"{per_cent(abs(off), places=places)} {'more' if off > 0.0 else 'less'}"

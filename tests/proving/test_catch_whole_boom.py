@@ -66,7 +66,7 @@ def test_worn_and_restricted_tips_are_named_and_the_rest_is_left_alone():
     result = result_of({7: 1.11, 40: 0.80, 88: 1.12})
     assert odd_ones(result) == {7: TipFault.WORN, 40: TipFault.RESTRICTED, 88: TipFault.WORN}
     assert result.remedy is Remedy.TIPS
-    assert "7, 40, 88" in result.words
+    assert "7, 40 and 88" in result.words
     assert "swap" in next(tip for tip in result.tips if tip.caught.tip == 7).words.lower()
 
 

@@ -166,7 +166,7 @@ def test_an_error_inside_its_limit_is_told_when_nothing_fails():
     run = replace(whole_run(meter_ratio=1.02), steady=(), course=None, doubts=ReadingDoubts())
     result = wet_run_result(run)
     assert result.verdict is Verdict.PASS
-    assert "flow meter reads +1.9 %" in result.sentence
+    assert "flow meter reads 1.9 % high" in result.sentence
 
 
 def test_nothing_tested_leaves_every_part_unproven():

@@ -44,7 +44,7 @@ def tell_day(title: str, plan: DayPlan, minutes: float, reader: Reader) -> None:
     for left in plan.unproven:
         proved_by = " or ".join(test.value for test in left.proved_by)
         by = f"; proved by {proved_by}" if proved_by else ""
-        say(f"Stays unproven: {left.doubt.value}, {per_cent(left.share_frac, places=0)} of what doubt is left{by}.")
+        say(f"Stays unproven: {left.doubt.value}, {per_cent(left.share_frac, places=0)} of the doubt that is left{by}.")
     for seen in plan.not_seen:
         say(f"Nobody will have looked at: {seen}.")
     if plan.next_test is not None:

@@ -94,7 +94,7 @@ def _lines(found: LogInspection, reader: Reader) -> Iterator[str]:
 def _column_lines(found: LogInspection, reader: Reader) -> Iterator[str]:
     for use in found.facts.columns:
         unit = f", {use.unit} ({'stated' if use.stated else 'inferred'})" if use.unit else ""
-        yield f"Column {use.column}: {_plain_words(use.meaning)}{unit}. {use.evidence}".rstrip()
+        yield f"Column {use.column}: {_plain_words(use.meaning)}{unit}; {use.evidence}".rstrip("; ")
     for raw in found.facts.raw_columns:
         values = f"{raw.p5:g}, {raw.p50:g}, {raw.p95:g}"
         yield f"Column {raw.column}: {_plain_words(raw.meaning)}, no unit; at 5, 50, 95 of 100: {values}"

@@ -163,7 +163,8 @@ def _note_lines(one: PassPlan, notes: PassNotes, reader: Reader) -> Iterator[str
     if one.window is not None:
         yield from over_label_words(one, one.window, reader, notes)
     if not one.planned.carrier.is_water:
-        yield f"Density of {one.planned.carrier.name} applied {listed([place_words(p) for p in notes.density_places])}."
+        places = listed([place_words(place) for place in notes.density_places])
+        yield f"The density of {one.planned.carrier.name} counts {places}."
     if notes.wear is not None:
         yield f"Wear: {notes.wear.words}"
     yield from (f"What if: {words[0].lower()}{words[1:]}" for words in pass_what_if_words(one, notes, reader))

@@ -9,7 +9,7 @@ from wetrun.cli.telling import console, say
 from wetrun.documents.wetrun_file import WetRunFile
 from wetrun.papers.reader import Reader
 from wetrun.papers.wet_run_values import limits, measured
-from wetrun.percent import off_per_cent, per_cent
+from wetrun.percent import more_or_less, off_per_cent, per_cent
 from wetrun.proving.session import Evidence, Moved, NewNumber, Untested, WetRunResult
 from wetrun.proving.verdict import Verdict
 from wetrun.quantity import sentence
@@ -76,7 +76,7 @@ def _lists(result: WetRunResult, reader: Reader) -> Iterator[str]:
     yield from _listed("New numbers:", [_number(number) for number in result.numbers])
     tips = [
         f"tip {tip.caught.tip}, section {tip.caught.section}: {tip.fault.value}, "
-        f"{off_per_cent(tip.to_boom_ratio - 1.0)} against its boom"
+        f"{more_or_less(tip.to_boom_ratio - 1.0)} than its boom"
         for tip in result.tips
     ]
     yield from _listed("Tips to change, each after its swap test:", tips)
@@ -103,7 +103,7 @@ def _number(number: NewNumber) -> str:
     if enter is None:
         return f"{said}; round it as the monitor takes it"
     beyond = "" if enter.in_range else "; the monitor does not take so large or small a number"
-    return f"{said}; enter {enter.text}, which the rounding puts {off_per_cent(enter.off_ratio, places=2)} off{beyond}"
+    return f"{said}; enter {enter.text}: rounding puts it {off_per_cent(enter.off_ratio, places=2)} off{beyond}"
 
 
 def _untested(each: Untested, reader: Reader) -> str:

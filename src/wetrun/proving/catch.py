@@ -12,7 +12,7 @@ from math import exp, log, sqrt
 import numpy as np
 
 from wetrun.errors import NotDefined
-from wetrun.percent import off_per_cent, per_cent
+from wetrun.percent import more_or_less, per_cent
 from wetrun.proving.catch_boom import BoomFault, BoomFinding, boom_findings
 from wetrun.proving.catch_diagnosis import TipFault, TipFinding, TipSigns, tip_finding
 from wetrun.proving.catch_flow import CaughtTip, caught_tips, shared_doubt
@@ -204,8 +204,8 @@ def set_finding(level: Judged) -> tuple[BoomFinding, ...]:
         else "restricted, worn to another pattern, or a gauge that reads high"
     )
     words = (
-        f"The whole set gives {off_per_cent(over)} ± {per_cent(level.expanded)} against new: {cause} "
-        f"({per_cent(2.0 * abs(over), places=0)} of pressure would look the same). "
+        f"The whole set gives {more_or_less(over)} than new (± {per_cent(level.expanded)}): {cause} "
+        f"(a gauge {per_cent(2.0 * abs(over), places=0)} off would look the same). "
         "Two or three new tips on the same boom tell which."
     )
     return (BoomFinding(fault, None, level.value, words),)

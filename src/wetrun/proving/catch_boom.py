@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import exp
 
-from wetrun.percent import off_per_cent, per_cent
+from wetrun.percent import more_or_less, per_cent
 from wetrun.proving.catch_pattern import BoomPattern
 from wetrun.units import Frac, Ratio
 
@@ -76,7 +76,7 @@ def boom_findings(pattern: BoomPattern, *, pressures_read: bool) -> tuple[BoomFi
 
 def _step(section: int, ratio: Ratio, *, pressures_read: bool) -> BoomFinding:
     fault = BoomFault.SECTION_LOW if ratio < 1.0 else BoomFault.SECTION_HIGH
-    head = f"All of section {section} gives {off_per_cent(ratio - 1.0)} against the rest"
+    head = f"All of section {section} gives {more_or_less(ratio - 1.0)} than the rest"
     if pressures_read:
         words = f"{head} at its own pressure: not pressure. Look at what its tips have in common: age, size, strainers."
     elif ratio < 1.0:
@@ -93,17 +93,20 @@ def _step(section: int, ratio: Ratio, *, pressures_read: bool) -> BoomFinding:
 
 
 def _fall(ratio: Ratio) -> BoomFinding:
-    off = off_per_cent(ratio - 1.0)
+    off = more_or_less(ratio - 1.0)
     if ratio < 1.0:
-        words = f"Flow falls smoothly to {off} at both ends: pressure lost on the way, plumbing and not tips."
+        words = (
+            f"Flow falls smoothly towards both ends, to {off} than in the middle: pressure lost on the way, plumbing "
+            "and not tips."
+        )
         return BoomFinding(BoomFault.FALL_TO_ENDS, None, ratio, words)
-    words = f"Flow rises smoothly to {off} at both ends: more pressure or more wear there than in the middle."
+    words = f"Flow rises smoothly towards both ends, to {off} than in the middle: more pressure or more wear there."
     return BoomFinding(BoomFault.RISE_TO_ENDS, None, ratio, words)
 
 
 def _tilt(ratio: Ratio) -> BoomFinding:
     words = (
-        f"The right end gives {off_per_cent(ratio - 1.0)} against the left: pressure lost on the way, or pressure that "
+        f"The right end gives {more_or_less(ratio - 1.0)} than the left: pressure lost on the way, or pressure that "
         "drifted while the tips were caught one after another. Read it again at both ends."
     )
     return BoomFinding(BoomFault.TILT, None, ratio, words)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from wetrun.percent import off_per_cent
+from wetrun.percent import more_or_less
 from wetrun.proving.catch_boom import SHOWN_FALL_FRAC
 from wetrun.proving.catch_flow import CaughtTip
 from wetrun.proving.catch_questions import Question
@@ -134,7 +134,7 @@ def _fault(caught: CaughtTip, signs: TipSigns, sizes: tuple[str, ...]) -> TipFau
 
 def _tip_words(caught: CaughtTip, signs: TipSigns, named: tuple[TipFault, tuple[str, ...]]) -> str:
     fault, sizes = named
-    off = f"Tip {caught.tip} gives {off_per_cent(signs.to_boom_ratio - 1.0)} against its boom"
+    off = f"Tip {caught.tip} gives {more_or_less(signs.to_boom_ratio - 1.0)} than its boom"
     swap = "Swap it with a good neighbour and catch both: does the fault follow the tip or stay with the body?"
     like = _likely(signs.to_boom_ratio)
     said = {

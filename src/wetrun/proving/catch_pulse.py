@@ -8,7 +8,7 @@ from math import hypot, log
 import numpy as np
 
 from wetrun.errors import OutOfRange
-from wetrun.percent import off_per_cent
+from wetrun.percent import more_or_less
 from wetrun.proving.catch import CatchResult
 from wetrun.proving.catch_odd import odd_tips
 from wetrun.proving.catch_run import CatchRun
@@ -112,7 +112,7 @@ def pulse_findings(full: CatchResult, low: CatchResult) -> tuple[PulseFinding, .
 
 
 def _finding(tip: int, ratio: Ratio, *, passes_full: bool) -> PulseFinding:
-    head = f"Tip {tip} gives {off_per_cent(ratio - 1.0, places=0)} at low duty against what it gives fully open"
+    head = f"Tip {tip} gives {more_or_less(ratio - 1.0, places=0)} at low duty than its flow fully open leads to expect"
     cause = "a solenoid that opens late" if ratio < 1.0 else "a solenoid that closes late or does not seal"
     passes = ", though it passes at full duty" if passes_full else ""
     words = f"{head}{passes}: {cause}. Swap the solenoid with its neighbour's and catch both at low duty."

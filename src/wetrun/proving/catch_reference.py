@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp, log
 
-from wetrun.percent import off_per_cent, per_cent
+from wetrun.percent import more_or_less, per_cent
 from wetrun.proving.catch_flow import CaughtTip
 from wetrun.proving.uncertainty import Budget, Component, repeated
 from wetrun.units import Ratio
@@ -69,6 +69,6 @@ def reference_wear(worn: Sequence[CaughtTip], new: Sequence[CaughtTip]) -> Refer
             Component("new tips", fresh.standard * ratio, "A", fresh.freedom, readings=len(new)),
         )
     )
-    off, plus = off_per_cent(ratio - 1.0), per_cent(doubt.expanded())
-    words = f"Against {len(new)} new tips on the same boom the set gives {off} ± {plus}."
+    off, plus = more_or_less(ratio - 1.0), per_cent(doubt.expanded())
+    words = f"The set gives {off} (± {plus}) than {len(new)} new tips on the same boom."
     return ReferenceWear(ratio, doubt, words)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-from wetrun.percent import off_per_cent
+from wetrun.percent import more_or_less
 from wetrun.proving.uncertainty import Judged, Verdict
 from wetrun.units import Frac
 
@@ -67,11 +67,12 @@ def remedy_for(state: BoomState) -> tuple[Remedy, str]:
     common-practice-replace-set
     """
     share = len(state.to_replace) / state.tips
-    listed = ", ".join(str(tip) for tip in state.to_replace)
+    *first, last = [str(tip) for tip in state.to_replace] or [""]
+    listed = f"{', '.join(first)} and {last}" if first else last
     if state.asked:
         return Remedy.ASK, "Some readings may be slips: settle them first."
     if state.level.verdict is Verdict.FAIL and state.level.value > 1.0:
-        return Remedy.SET, f"The whole set gives {off_per_cent(state.level.value - 1.0)} over new: replace it."
+        return Remedy.SET, f"The whole set gives {more_or_less(state.level.value - 1.0)} than new: replace it."
     if state.plumbing:
         return Remedy.PLUMBING, "Pressure along the boom comes first; catch the tips again when it is even."
     if share > SET_SHARE_FRAC:
@@ -80,5 +81,6 @@ def remedy_for(state: BoomState) -> tuple[Remedy, str]:
             f"{len(state.to_replace)} of {state.tips} tips are off ({listed}): replace the set (common practice).",
         )
     if state.to_replace:
-        return Remedy.TIPS, f"Replace tips {listed}, each after its swap test."
+        which = f"tips {listed}, each" if len(state.to_replace) > 1 else f"tip {listed}"
+        return Remedy.TIPS, f"Replace {which} after its swap test."
     return Remedy.NOTHING, "No tip has to go."

@@ -22,7 +22,7 @@ class Aspect(StrEnum):
     SETTLING = "time to settle"
     SWING = "swing when settled"
     CLOSING = "when sections close"
-    WAY_BACK = "on the way back"
+    WAY_BACK = "against the same speed before"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from collections.abc import Set as AbstractSet
 
-from wetrun.percent import off_per_cent, per_cent
+from wetrun.percent import more_or_less, off_per_cent, per_cent
 from wetrun.proving.catch_diagnosis import TipFault, TipFinding
 from wetrun.proving.faults import FaultKind
 from wetrun.proving.session_result import Asked, Evidence, Findings, Part
 from wetrun.proving.session_rows import METER_THING, positions, speed_thing
 from wetrun.proving.verdict import Verdict
-from wetrun.units import FRACTION, RATIO
+from wetrun.units import FRACTION, RATIO, Ratio
 
 _NAMED_TIPS = 4
 """More odd tips than this are counted in the sentence, not named. Our choice."""
@@ -77,14 +77,18 @@ def _numbers(found: Findings, named: AbstractSet[tuple[FaultKind, str]], told: A
     meter, sources = found.meter, () if found.course is None else found.course.sources
     untold = (FaultKind.METER, "") not in named and METER_THING not in told
     if meter is not None and meter.new_number is not None and untold:
-        error = f"{off_per_cent(meter.error_ratio)} (± {per_cent(meter.judged.expanded)})"
+        error = _read(meter.error_ratio, meter.judged.expanded)
         yield f"the flow meter reads {error} and takes a new number"
     for each in sources:
         name = each.source.name
         if each.new_number is None or (FaultKind.SPEED, name) in named or speed_thing(name) in told:
             continue
-        error = f"{off_per_cent(each.error_ratio)} (± {per_cent(each.judged.expanded)})"
+        error = _read(each.error_ratio, each.judged.expanded)
         yield f"the speed source {name} reads {error} and takes a new number"
+
+
+def _read(error_ratio: Ratio, expanded_ratio: Ratio) -> str:
+    return f"{per_cent(abs(error_ratio))} {'high' if error_ratio > 0.0 else 'low'} (± {per_cent(expanded_ratio)})"
 
 
 def _excess(line: Evidence) -> float:
@@ -108,7 +112,7 @@ def _odd_tips(tips: Sequence[TipFinding]) -> Iterator[str]:
 
 
 def _tip_words(tip: TipFinding) -> str:
-    off = f"gives {off_per_cent(tip.to_boom_ratio - 1.0, places=0)} against its boom"
+    off = f"gives {more_or_less(tip.to_boom_ratio - 1.0, places=0)} than its boom"
     sizes = f", like size {' or '.join(tip.other_sizes)}" if tip.other_sizes else f" ({tip.fault.value})"
     how = _HOW.get(tip.fault, f"{off}{sizes}")
     return f"tip {tip.caught.tip} {how}"
