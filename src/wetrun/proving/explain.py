@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import exp
 
 import numpy as np
 
 from wetrun.proving.budget import COVERAGE_FRAC
 from wetrun.proving.faults import Fault, FaultKind
-from wetrun.proving.identify import Scene
-from wetrun.proving.instruments import shown, truth_told
+from wetrun.proving.identify import FAR, Scene
+from wetrun.proving.instruments import Truth, shown, truth_told
 from wetrun.proving.redundant import Kind
 from wetrun.proving.reference import (
     Causes,
@@ -24,6 +25,9 @@ from wetrun.units import Frac
 
 NOTHING = 1e-3
 """Standard deviations that nobody would notice."""
+
+ALL: Frac = 0.999
+"""As good as all of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,15 +146,30 @@ def _size(scene: Scene, fault: Fault, size: float) -> float:
     wanted = float(tangent @ tangent)
     if wanted < NOTHING**2:
         return size  # too short a step for the curve to differ from its tangent
-    found = size
+    gauged = any(reading.kind is Kind.GAUGE for reading in scene.readings)
+    least, most = _ends(truth, fault, gauged=gauged)
+    # The tangent is that of a logarithm, so the curve of a mere factor is known.
+    found = size if fault.kind is FaultKind.SENSOR else exp(min(size, FAR)) - 1.0
     for _ in range(4):
+        found = min(max(found, least), most)
         base = truth
-        if fault.kind is FaultKind.SENSOR and all(reading.kind is not Kind.GAUGE for reading in scene.readings):
+        if fault.kind is FaultKind.SENSOR and not gauged:
             # The pressures first taken for true came from the sensor under suspicion.
             base = truth.shifted(-found)
         moved = shown(scene.rig, scene.readings, base, [(fault, found)]) - shown(scene.rig, scene.readings, base)
-        found *= wanted / float(tangent @ scene.whitened(moved))
-    return found
+        along = float(tangent @ scene.whitened(moved))
+        if along <= 0.0:
+            break  # so far out that the curve has turned: the size at the end of what can be
+        found *= wanted / along
+    return min(max(found, least), most)
+
+
+def _ends(truth: Truth, fault: Fault, *, gauged: bool) -> tuple[float, float]:
+    """Least and greatest size that leaves something to read."""
+    if fault.kind is not FaultKind.SENSOR:
+        return -ALL, exp(FAR)
+    lowest, highest = min(truth.tip_pa.values()), max(truth.tip_pa.values())
+    return (-ALL * lowest if gauged else -exp(FAR) * highest), exp(FAR) * highest
 
 
 def left_chance(scene: Scene, names: Sequence[int]) -> Frac:

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from math import sqrt
 
 import numpy as np
+from scipy.linalg import cho_solve
 from scipy.special import chdtri, ndtri
 
 from wetrun.errors import NotDefined
-from wetrun.proving.reconcile import ROUNDING, FloatArray, Reconciliation, squared_length
+from wetrun.proving.reconcile import ROUNDING, FloatArray, Reconciliation, lower_factor, squared_length
 from wetrun.units import Frac
 
 ALARM_FRAC: Frac = 0.05
@@ -171,5 +172,5 @@ def likelihood_of(found: Reconciliation, signature: FloatArray) -> Likelihood:
             reason="it leaves every balance between these readings as it was",
             remedy="Take a reading that the fault would move.",
         )
-    product = float(trace @ np.linalg.solve(found.residual_covariance, found.residuals))
+    product = float(trace @ cho_solve((lower_factor(found.residual_covariance), True), found.residuals))
     return Likelihood(product**2 / length, product / length, 1.0 / sqrt(length))

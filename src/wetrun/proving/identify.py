@@ -10,16 +10,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from math import log
 from typing import TypeAlias
 
 import numpy as np
+from scipy.linalg import solve_triangular
 
+from wetrun.errors import NotDefined
 from wetrun.proving.balances import Quantity, assembled, machine_balances
 from wetrun.proving.choice import BoolArray, Residuals, alike_pairs
 from wetrun.proving.fault_group import Group
 from wetrun.proving.faults import Fault, possible_faults
 from wetrun.proving.instruments import signatures
-from wetrun.proving.reconcile import FloatArray, Reconciliation, reconciled
+from wetrun.proving.reconcile import FloatArray, Reconciliation, lower_factor, reconciled
 from wetrun.proving.redundant import CauseTable, Reading, Rig, cause_table, log_values
 from wetrun.proving.reference import Causes
 from wetrun.proving.steady import Point, points_of
@@ -30,6 +33,9 @@ UNSEEN = 1e-6
 PARALLEL = 1e-6
 """One less the likeness of two traces below which they are parallel: a fault of 100 standard deviations would show
 0.15 of one between them."""
+
+FAR = log(1e6)
+"""Shift of a logarithm, from bar typed as pascal and beyond, with which no machine was read."""
 
 
 @dataclass(frozen=True)
@@ -71,8 +77,7 @@ class Scene:
         found = self.found
         if not found.redundancy:
             return np.zeros((0, len(found.readings)))
-        factor = np.linalg.cholesky(found.residual_covariance)
-        return np.asarray(np.linalg.solve(factor, found.coefficients))
+        return np.asarray(solve_triangular(lower_factor(found.residual_covariance), found.coefficients, lower=True))
 
     def whitened(self, shifts: FloatArray) -> FloatArray:
         """Return what shifts of the readings do to the balances, in standard deviations.
@@ -189,7 +194,7 @@ def scene_of(rig: Rig, readings: Readings) -> Scene:
     Raises
     ------
     NotDefined
-        A reading of a section that the machine has not.
+        A reading of a section that the machine has not, or readings too far apart to be of one machine.
 
     References
     ----------
@@ -198,7 +203,9 @@ def scene_of(rig: Rig, readings: Readings) -> Scene:
     points = points_of(rig, readings)
     balances, quantities = assembled(readings, machine_balances(rig, points))
     table = cause_table(readings)
+    _check_near(readings, table.effects)
     found = reconciled(log_values(readings), table.covariance, balances)
+    _check_near(readings, found.adjustments)
     faults = possible_faults(rig, readings)
     return Scene(
         rig=rig,
@@ -210,6 +217,17 @@ def scene_of(rig: Rig, readings: Readings) -> Scene:
         faults=faults,
         signatures=signatures(rig, readings, points, faults),
     )
+
+
+def _check_near(readings: Readings, shifts: FloatArray) -> None:
+    """Refuse shifts of logarithms that no unit slip explains: nothing stays straight, or finite, that far out."""
+    far = ~(np.abs(shifts).reshape(len(readings), -1).max(axis=1, initial=0.0) < FAR)
+    if far.any():
+        raise NotDefined(
+            "reconciliation of these readings",
+            reason=f"{readings[int(np.argmax(far))].words} is more than a million times off, or as unsure",
+            remedy="Look at the units of the readings and at their uncertainties.",
+        )
 
 
 def reconciliation_of(rig: Rig, readings: Readings) -> Reconciliation:

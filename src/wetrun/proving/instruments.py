@@ -20,6 +20,9 @@ from wetrun.proving.redundant import Kind, Reading, Rig, Tool
 from wetrun.proving.steady import Point, chart_flow_m3s, hose_drop_pa
 from wetrun.units import Mps, Pa, Ratio
 
+SMALL: Ratio = 0.01
+"""Share of a pressure that is small enough for a slope."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Truth:
@@ -193,6 +196,9 @@ def signatures(rig: Rig, readings: Sequence[Reading], points: Sequence[Point], f
     read = _instruments(tuple((r.place, r.taken_with) for r in readings))
     found = np.zeros((len(readings), len(faults)))
     for n, fault in enumerate(faults):
-        up, down = (_shown(rig, read, truth, [(fault, size)]) for size in (fault.step, -fault.step))
-        found[:, n] = (up - down) / (2.0 * fault.step)
+        step = fault.step
+        if fault.kind is FaultKind.SENSOR:  # a step down must leave a pressure
+            step = min([step, *(SMALL * pa for pa in truth.tip_pa.values())])
+        up, down = (_shown(rig, read, truth, [(fault, size)]) for size in (step, -step))
+        found[:, n] = (up - down) / (2.0 * step)
     return found

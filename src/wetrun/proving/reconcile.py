@@ -148,7 +148,7 @@ def reconciled(readings: FloatArray, covariance: FloatArray, balances: Balances)
     if not len(residuals):
         still = np.zeros_like(covariance)
         return Reconciliation(readings, readings, covariance, coefficients, residuals, residual_covariance, still)
-    gain = cho_solve(_factor(residual_covariance), coefficients @ covariance).T
+    gain = cho_solve((lower_factor(residual_covariance), True), coefficients @ covariance).T
     return Reconciliation(
         readings=readings,
         reconciled=readings - gain @ residuals,
@@ -186,7 +186,7 @@ def projected(balances: Balances) -> tuple[FloatArray, FloatArray]:
     (True, (1, 2))
     """
     rows, right = balances.measured, balances.constant
-    if balances.unmeasured.shape[1]:
+    if balances.unmeasured.size:
         # Every combination of relations in which the unmeasured cancel.
         free = _cancelling(balances.unmeasured)
         rows, right = free @ rows, free @ right
@@ -215,8 +215,29 @@ def _independent(rows: FloatArray, right: FloatArray) -> tuple[FloatArray, Float
     return rows[kept], right[kept]
 
 
-def _factor(covariance: FloatArray) -> tuple[FloatArray, bool]:
-    """Factor a covariance, or refuse it where some combination of residuals has no uncertainty at all."""
+def lower_factor(covariance: FloatArray) -> FloatArray:
+    """Return the lower triangle whose square is a covariance, worked out in units of its own standard deviations.
+
+    Parameters
+    ----------
+    covariance : array, (residuals, residuals)
+        Of residuals.
+
+    Returns
+    -------
+    array, (residuals, residuals)
+        The triangle.
+
+    Raises
+    ------
+    NotDefined
+        If some combination of the residuals has no uncertainty at all.
+
+    Example
+    -------
+    >>> lower_factor(np.diag([4.0, 9e-30])).tolist()
+    [[2.0, 0.0], [0.0, 3e-15]]
+    """
     scale = np.sqrt(np.diag(covariance))
     try:
         shape = np.linalg.cholesky(covariance / np.outer(scale, scale)) if np.all(scale > 0.0) else np.zeros((1, 1))
@@ -228,7 +249,7 @@ def _factor(covariance: FloatArray) -> tuple[FloatArray, bool]:
             reason="a balance stands between readings without any uncertainty, so nothing may give way",
             remedy="Enter an uncertainty above zero for every reading.",
         )
-    return shape * scale[:, None], True
+    return np.asarray(shape * scale[:, None])
 
 
 def squared_length(covariance: FloatArray, vector: FloatArray) -> float:
@@ -241,4 +262,4 @@ def squared_length(covariance: FloatArray, vector: FloatArray) -> float:
     """
     if not len(vector):
         return 0.0
-    return float(vector @ cho_solve(_factor(covariance), vector))
+    return float(vector @ cho_solve((lower_factor(covariance), True), vector))
