@@ -12,10 +12,11 @@ from wetrun.errors import NotDefined
 from wetrun.machine.boom import Boom
 from wetrun.proving.balances import assembled, machine_balances
 from wetrun.proving.budget import Budget, Component
+from wetrun.proving.candidates import candidates
 from wetrun.proving.crosscheck import crosschecked
 from wetrun.proving.curvature import residual_bends
 from wetrun.proving.faults import Fault, FaultKind
-from wetrun.proving.further import further_for_unseen, further_reading
+from wetrun.proving.further import SCREEN, further_for_unseen, further_reading
 from wetrun.proving.identify import scene_of
 from wetrun.proving.identity import identity_of
 from wetrun.proving.instruments import Truth, shown, truth_told
@@ -27,7 +28,7 @@ from wetrun.proving.sentence import answer
 from wetrun.proving.steady import points_of
 from wetrun.quantity.registry import registry
 from wetrun.spray.controller import Loop
-from wetrun.spray.orifice import law_of_iso_size
+from wetrun.spray.orifice import FlowRows, law_of_iso_size
 
 PLACES = list(product(cases.SETS, cases.LEVELS))
 BAR = registry().Quantity(1.0, "bar").to("Pa").magnitude
@@ -38,6 +39,10 @@ def checked(reading_set, faults=(), *, width_off=0.0, level="careful"):
     readings = readings_shown(plan, faults)
     screen = None if plan.screen is None else cases.screen_of(readings, level, width_off=width_off, tape_off=0.0)
     return crosschecked(cases.RIG, readings, screen=screen)
+
+
+def kinds(unseen):
+    return {fault.kind for fault in unseen.faults}
 
 
 def names(explanation):
@@ -127,10 +132,58 @@ def test_a_sign_that_cannot_be_takes_a_fault_out_of_its_group():
 def test_density_and_tip_count_leave_no_trace_in_a_water_run_under_flow_feedback():
     found = checked("full")
     assert {fault.kind for fault in found.unseen} == {FaultKind.DENSITY, FaultKind.COUNT}
-    assert [further_for_unseen(found, fault) for fault in found.unseen] == ["", ""]
+    assert [unseen.words for unseen in further_for_unseen(found) if FaultKind.WIDTH not in kinds(unseen)] == [""]
     bare = checked("minimal")
     assert Fault(FaultKind.WIDTH) in bare.unseen
-    assert "monitor" in further_for_unseen(bare, Fault(FaultKind.WIDTH))
+    shown_by = {unseen.words: kinds(unseen) for unseen in further_for_unseen(bare)}
+    assert shown_by == {SCREEN: {FaultKind.WIDTH}, "": {FaultKind.DENSITY, FaultKind.COUNT}}
+
+
+def test_what_these_readings_cannot_see_is_shown_by_the_most_useful_reading_first():
+    plan = cases.plan_of("minimal", "careful")
+    found = crosschecked(cases.RIG, [r for r in plan.readings if r.kind is not Kind.METER])
+    first, *_, last = further_for_unseen(found)
+    assert first.words == "catches of every section at pressure 1"
+    assert kinds(first) == {FaultKind.TIPS, FaultKind.STRAINER, FaultKind.SENSOR}
+    assert first.sentence.endswith(
+        "a plugged section strainer (any of 7): catches of every section at pressure 1 would show it"
+    )
+    assert last.sentence.endswith("no reading on water shows it; look it up in the monitor")
+    told = [fault for unseen in further_for_unseen(found) for fault in unseen.faults]
+    assert sorted(told, key=str) == sorted(found.unseen, key=str)
+
+
+def test_the_reading_that_would_show_it_does():
+    plan = cases.plan_of("minimal", "careful")
+    found = crosschecked(cases.RIG, [r for r in plan.readings if r.kind is not Kind.CAB])
+    more = {each.words: each.scene for each in candidates(found.scene)}
+    for unseen in further_for_unseen(found):
+        if unseen.words in more:
+            assert not set(unseen.faults) & set(more[unseen.words].unseen)
+
+
+def test_nothing_is_asked_for_that_the_machine_has_not():
+    plan = cases.plan_of("minimal", "careful")
+    dry = [r for r in plan.readings if r.kind not in {Kind.METER, Kind.CAB}]
+    pumped = replace(cases.RIG, loop=Loop.PRESSURE, high_pa=5.0 * BAR)
+    gauge = readings_shown(cases.plan_of("full", "careful"), ())
+    kept = (*dry, *(r for r in gauge if r.kind is Kind.GAUGE and r.point == 1))  # at 2 bar
+    asked = [each.words for each in candidates(scene_of(pumped, kept))]
+    assert not any("flow meter" in words for words in asked)
+    assert "the same readings at twice the pressure" in asked
+    asked = [each.words for each in candidates(scene_of(replace(pumped, low_pa=BAR, high_pa=3.0 * BAR), kept))]
+    assert "the same readings at half the pressure" in asked
+    asked = [each.words for each in candidates(scene_of(replace(pumped, low_pa=1.5 * BAR, high_pa=3.0 * BAR), kept))]
+    assert not any("the same readings" in words for words in asked)
+
+
+def test_a_tip_known_by_its_rows_is_not_sent_beyond_them():
+    rows = FlowRows((1.0 * BAR, 2.0 * BAR, 3.0 * BAR), (1e-5, 1.4e-5, 1.7e-5), 1000.0, "caught")
+    plan = cases.plan_of("full", "careful")
+    kept = [r for r in plan.readings if r.kind in {Kind.GAUGE, Kind.CHART} and r.point != 2]
+    asked = [each.words for each in candidates(scene_of(replace(cases.RIG, law=rows), kept))]
+    assert asked
+    assert "the same readings at twice the pressure" not in asked
 
 
 def test_the_monitors_rate_is_never_a_row_and_its_identity_finds_the_width():

@@ -2,36 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from math import exp
 
 import numpy as np
 
-from wetrun.proving.budget import Budget, Component
+from wetrun.proving.candidates import Candidate, candidates
 from wetrun.proving.crosscheck import CrossCheck
 from wetrun.proving.explain import SizedFault
-from wetrun.proving.faults import SETTINGS, Fault
-from wetrun.proving.identify import Scene, scene_of
-from wetrun.proving.instruments import shown, truth_told
+from wetrun.proving.faults import SETTINGS, Fault, FaultKind
+from wetrun.proving.identify import Scene
 from wetrun.proving.reconcile import FloatArray
-from wetrun.proving.redundant import Kind, Reading
-from wetrun.units import Ratio
-
-USUAL_RATIO: dict[Kind, Ratio] = {
-    Kind.COURSE: 0.005,
-    Kind.SPEED: 0.005,
-    Kind.METER: 0.01,
-    Kind.CATCH: 0.005,
-    Kind.CAB: 0.015,
-    Kind.GAUGE: 0.01,
-    Kind.TANK: 0.005,
-}
-"""Relative standard uncertainty a further reading is taken to have; our choice, between careful and typical."""
+from wetrun.proving.redundant import Reading
+from wetrun.units import PASCAL, Ratio
 
 ENOUGH = 3.0
 """Standard deviations between two explanations that count as told apart."""
+
+EARNEST: Ratio = 0.1
+"""Size of a fault, as a share of the reading, that one more reading must show to be worth it. Our choice."""
 
 SCREEN = "the rate, speed and flow on the monitor's screen"
 
@@ -59,6 +49,34 @@ class Further:
     apart: int
     pairs: int
     least: float
+
+
+@dataclass(frozen=True, slots=True)
+class Unseen:
+    """Faults that the readings taken cannot see, and the one more that would show them.
+
+    Attributes
+    ----------
+    words : str
+        What to read; empty if no reading of a water run would show them.
+    faults : tuple of Fault
+        What it would show.
+    """
+
+    words: str
+    faults: tuple[Fault, ...]
+
+    @property
+    def sentence(self) -> str:
+        """What is not seen, and what would show it."""
+        strainers = [fault.section for fault in self.faults if fault.kind is FaultKind.STRAINER]
+        said = [fault.words for fault in self.faults if fault.kind is not FaultKind.STRAINER or len(strainers) == 1]
+        if len(strainers) > 1:
+            said.append(f"a plugged section strainer (any of {len(strainers)})")
+        if self.words:
+            return f"{', '.join(said)}: {self.words} would show it"
+        settings = all(fault.kind in SETTINGS for fault in self.faults)
+        return f"{', '.join(said)}: no reading on water shows it" + ("; look it up in the monitor" if settings else "")
 
 
 def further_reading(check: CrossCheck) -> Further | None:
@@ -89,7 +107,7 @@ def further_reading(check: CrossCheck) -> Further | None:
         return None
     if any(sized.fault.kind in SETTINGS for sized in suspects):
         return None  # a setting is told by looking it up, not by another reading
-    tried = [_tried(check.scene, words, readings, suspects) for words, readings in candidates(check.scene)]
+    tried = [_tried(candidate, suspects) for candidate in candidates(check.scene)]
     best = max(tried, key=lambda one: (one.apart, round(one.least, 3)), default=None)
     return best if best is not None and best.apart else None
 
@@ -105,11 +123,10 @@ def _suspects(check: CrossCheck) -> tuple[SizedFault, ...]:
     return (*first.faults, *(sized for other in enough for sized in other.faults))
 
 
-def _tried(scene: Scene, words: str, readings: tuple[Reading, ...], suspects: Sequence[SizedFault]) -> Further:
-    more = scene_of(scene.rig, (*scene.readings, *readings))
-    gaps = [_distance(more, one, other) for one, other in combinations(suspects, 2)]
+def _tried(candidate: Candidate, suspects: Sequence[SizedFault]) -> Further:
+    gaps = [_distance(candidate.scene, one, other) for one, other in combinations(suspects, 2)]
     apart = sum(gap >= ENOUGH for gap in gaps)
-    return Further(words, readings, apart, len(gaps), min(gaps))
+    return Further(candidate.words, candidate.readings, apart, len(gaps), min(gaps))
 
 
 def _distance(scene: Scene, one: SizedFault, other: SizedFault) -> float:
@@ -123,81 +140,38 @@ def _out_of(trace: FloatArray, line: FloatArray) -> float:
     return float(np.linalg.norm(trace - line * (trace @ line) / length)) if length else float(np.linalg.norm(trace))
 
 
-def candidates(scene: Scene) -> Iterator[tuple[str, tuple[Reading, ...]]]:
-    """Return what could still be read on this machine, as it would come out if nothing more were wrong.
-
-    Parameters
-    ----------
-    scene : Scene
-        What was read.
-
-    Yields
-    ------
-    tuple of str and of Reading
-        What to read, and the readings.
-    """
-    taken = {reading.place for reading in scene.readings}
-    points = [point.number for point in scene.points]
-    yield "the course timed again with another stopwatch over another tape", _as_shown(scene, [(Kind.COURSE, 0, 0)], ())
-    yield "another speed source over the same course", _as_shown(scene, [(Kind.SPEED, 0, 0)], None)
-    for point in points:
-        for kind, words in (
-            (Kind.GAUGE, f"a gauge at a tip at pressure {point}"),
-            (Kind.METER, f"the flow meter at pressure {point}"),
-            (Kind.TANK, f"the tank weighed over time at pressure {point}"),
-        ):
-            if (kind, point, 0, "") not in taken:
-                yield words, _as_shown(scene, [(kind, point, 0)], None)
-        sections = range(1, len(scene.rig.sections) + 1)
-        caught = [(Kind.CATCH, point, n) for n in sections if (Kind.CATCH, point, n, "") not in taken]
-        if caught:
-            yield f"catches of every section at pressure {point}", _as_shown(scene, caught, None)
-        else:
-            again = [(Kind.CATCH, point, n) for n in sections]
-            yield f"the catches at pressure {point} again with another scale and stopwatch", _as_shown(scene, again, ())
-    if points:
-        number = max(points) + 1
-        kinds = {reading.kind for reading in scene.readings if reading.point} & {Kind.METER, Kind.CAB, Kind.GAUGE}
-        places = [(kind, number, 0) for kind in (Kind.METER, Kind.CAB, Kind.GAUGE) if kind in kinds]
-        yield "the same readings at twice the pressure", _as_shown(scene, places, None)
-
-
-def _as_shown(scene: Scene, places: Sequence[tuple[Kind, int, int]], tools: tuple[()] | None) -> tuple[Reading, ...]:
-    """Readings at their honest values; on a pressure that was not run, at twice the first."""
-    truth = truth_told(scene.rig, scene.readings, scene.points)
-    for _, point, _ in places:
-        if point and point not in truth.tip_pa:
-            truth = truth.at_another(point, 2.0)
-    rough = [
-        Reading(kind, 1.0, Budget((Component("further", USUAL_RATIO[kind]),)), point, section, "another", tools)
-        for kind, point, section in places
-    ]
-    values = [exp(log) for log in shown(scene.rig, rough, truth)]
-    return tuple(
-        Reading(r.kind, value, r.budget.scaled(value), r.point, r.section, r.name, tools)
-        for r, value in zip(rough, values, strict=True)
-    )
-
-
-def further_for_unseen(check: CrossCheck, fault: Fault) -> str:
-    """Return what would show a fault that these readings cannot see; empty if no reading of a water run would.
+def further_for_unseen(check: CrossCheck) -> tuple[Unseen, ...]:
+    """Return what would show the faults that these readings cannot see at all, the most useful reading first.
 
     Parameters
     ----------
     check : CrossCheck
         What was found.
-    fault : Fault
-        One of `check.unseen`.
 
     Returns
     -------
-    str
-        What to read.
+    tuple of Unseen
+        Each fault of `check.unseen` once. Of the candidates the one that shows most of what is left comes first;
+        settings last: the monitor's screen shows a width, and what nothing on water shows stands without words.
     """
-    if fault.kind is SETTINGS[0]:
-        return SCREEN
-    for words, readings in candidates(check.scene):
-        more = scene_of(check.scene.rig, (*check.scene.readings, *readings))
-        if fault not in more.unseen:
-            return words
-    return ""
+    screened = [fault for fault in check.unseen if fault.kind is SETTINGS[0]]
+    hidden = [fault for fault in check.unseen if fault.kind in SETTINGS[1:]]
+    left = [fault for fault in check.unseen if fault.kind not in SETTINGS]
+    shows = [(each.words, _shown_by(each, left)) for each in candidates(check.scene)] if left else []
+    found = []
+    while left:
+        words, seen = max(shows, key=lambda one: len(one[1] & set(left)), default=("", set[Fault]()))
+        told = tuple(fault for fault in left if fault in seen)
+        found.append(Unseen(words, told) if told else Unseen("", tuple(left)))
+        left = [fault for fault in left if told and fault not in told]
+    found += [Unseen(SCREEN, tuple(screened))] if screened else []
+    return (*found, *([Unseen("", tuple(hidden))] if hidden else []))
+
+
+def _shown_by(candidate: Candidate, faults: Sequence[Fault]) -> set[Fault]:
+    """Those of some faults that a reading would show beyond doubt, at a size worth a look."""
+    scene = candidate.scene
+    tip_pa = min((point.tip_pa for point in scene.points), default=0.0)
+    sizes = {fault: EARNEST * (tip_pa if fault.unit is PASCAL else 1.0) for fault in faults}
+    traces = {fault: np.linalg.norm(scene.traces[:, scene.faults.index(fault)]) for fault in faults}
+    return {fault for fault in faults if sizes[fault] * traces[fault] >= ENOUGH}

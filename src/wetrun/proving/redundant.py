@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from math import isfinite
+from math import inf, isfinite
 
 import numpy as np
 
@@ -21,7 +21,7 @@ from wetrun.spray.carrier import REFERENCE_WATER_KGPM3
 from wetrun.spray.controller import Loop
 from wetrun.spray.losses import SensorLoss
 from wetrun.spray.orifice import FlowLaw
-from wetrun.units import Kgpm3
+from wetrun.units import Kgpm3, Pa
 
 
 class Kind(StrEnum):
@@ -30,7 +30,7 @@ class Kind(StrEnum):
     COURSE = "timed course"
     SPEED = "speed source"
     METER = "flow meter"
-    CATCH = "catches of a section"
+    CATCH = "catches of the sections"
     CAB = "cab pressure"
     GAUGE = "gauge at a tip"
     TANK = "tank over time"
@@ -105,9 +105,12 @@ class Reading:
     @property
     def words(self) -> str:
         """What to call it."""
-        which = self.name or (f"section {self.section}" if self.section else "")
-        where = f"at pressure {self.point}" if self.point else ""
-        return " ".join(part for part in (self.kind.value, which, where) if part)
+        if self.section:
+            kind, n = self.kind.value.removesuffix(" of the sections"), self.section
+            said = f"{kind} of section {n}" if self.kind is Kind.CATCH else f"{kind}, section {n}"
+        else:
+            said = f"{self.kind.value} {self.name}".rstrip()
+        return f"{said} at pressure {self.point}" if self.point else said
 
     @property
     def place(self) -> tuple[Kind, int, int, str]:
@@ -131,6 +134,8 @@ class Rig:
         What the controller steers by.
     density_kgpm3 : float
         Liquid of the wet run [kg/m3].
+    low_pa, high_pa : float
+        Pressures at the tip that tips and machine stand [Pa]; nobody is sent beyond them for one more reading.
     """
 
     boom: Boom
@@ -138,6 +143,8 @@ class Rig:
     loss: SensorLoss = SensorLoss()
     loop: Loop = Loop.METER
     density_kgpm3: Kgpm3 = REFERENCE_WATER_KGPM3
+    low_pa: Pa = 0.0
+    high_pa: Pa = inf
 
     @property
     def sections(self) -> tuple[int, ...]:

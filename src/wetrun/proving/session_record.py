@@ -68,7 +68,16 @@ class ProvenMachine:
     def rig(self) -> Rig:
         """The machine as the cross-check sees it."""
         setup = self.setup
-        return Rig(boom=self.boom, law=setup.law, loss=setup.loss, loop=setup.loop, density_kgpm3=setup.density_kgpm3)
+        ends_pa = [pa for pa in (setup.high_pa, setup.cab_high_pa, setup.relief_pa) if pa is not None]
+        return Rig(
+            boom=self.boom,
+            law=setup.law,
+            loss=setup.loss,
+            loop=setup.loop,
+            density_kgpm3=setup.density_kgpm3,
+            low_pa=setup.low_pa,
+            high_pa=min(ends_pa),
+        )
 
 
 @dataclass(frozen=True, slots=True)
