@@ -75,6 +75,23 @@ def test_json_holds_every_verdict_with_its_evidence(run: Run, demo: Path) -> Non
     assert len(result["all_tips"]) == 72
     assert result["new_numbers"][0]["enter"] == "750"
     assert result["unseen"]
+    assert {words for shown in result["unseen_shown_by"] for words in shown["shows"]} == set(result["unseen"])
+
+
+def test_json_holds_every_reading_and_balance_and_the_second_way(run: Run, demo: Path) -> None:
+    result = json.loads(run("prove", demo, "--json").out)
+    readings, balances = result["readings"], result["balances"]
+    checked = [reading for reading in readings if reading["deviate"] is not None]
+    meter = next(reading for reading in checked if reading["reading"].startswith("flow meter"))
+    assert meter["beyond"] == (meter["deviate"] > meter["limit"])
+    assert meter["off_ratio"] == pytest.approx(meter["value"] / meter["becomes"] - 1.0)
+    assert all(balance["checked_by"] and balance["limit"] > 1.9 for balance in balances)
+    assert any(balance["reading"].startswith("flow meter") and balance["beyond"] for balance in balances)
+    second = result["second_route"]
+    assert second["ends"] == "ends at the same"
+    assert any("the flow meter" in step["without"] for step in second["steps"])
+    assert all(step["statistic"] <= step["limit"] for step in second["steps"][-1:])
+    assert second["words"].rstrip(".") in " ".join(run("prove", demo).out.split())
 
 
 def test_units_of_the_reader(run: Run, demo: Path) -> None:

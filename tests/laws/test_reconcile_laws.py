@@ -72,7 +72,7 @@ def test_leaving_out_a_reading_that_nothing_checks_changes_nothing(network, unkn
     assert not found.redundant[3]
     assert found.adjustability[3] == pytest.approx(0.0)
     assert measurement_test(found)[3] == 0.0
-    rest = left_out(found, balances, 3)
+    rest = left_out(found, (3,))
     assert rest.reconciled == pytest.approx(np.delete(found.reconciled, 3), abs=1e-6)
     assert rest.statistic == pytest.approx(found.statistic, rel=1e-6, abs=1e-8)
 
@@ -102,4 +102,4 @@ def test_readings_without_any_uncertainty_are_refused_with_the_remedy():
 def test_two_readings_that_disagree_are_never_settled_by_leaving_one_out():
     # One relation: whichever goes, nothing is left to check, so nobody is accused.
     pair = Balances.of(np.array([[1.0, -1.0]]))
-    assert serially_eliminated(np.array([0.0, 50.0]), np.eye(2), pair) == []
+    assert serially_eliminated(reconciled(np.array([0.0, 50.0]), np.eye(2), pair)) == ()

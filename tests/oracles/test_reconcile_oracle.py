@@ -58,7 +58,7 @@ def test_a_likelihood_of_is_what_leaving_the_reading_out_saves(seed):
     covariance = np.diag(np.diag(covariance))  # a reading with shared causes tells of the others even when it is off
     found = reconciled(readings, covariance, balances)
     for n in range(7):
-        saved = found.statistic - left_out(found, balances, n).statistic
+        saved = found.statistic - left_out(found, (n,)).statistic
         assert likelihood_of(found, np.eye(7)[n]).statistic == pytest.approx(saved, rel=1e-6)
 
 

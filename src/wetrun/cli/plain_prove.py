@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any, Final
 
+from wetrun.cli.plain_agreement import plain_agreement
 from wetrun.documents.wetrun_file import WetRunFile
 from wetrun.proving.catch_diagnosis import TipFinding
 from wetrun.proving.session import Evidence, Moved, NewNumber, WetRunResult
@@ -65,6 +66,7 @@ def plain_wet_run(
             for each in result.untested
         ],
         "unseen": list(result.unseen),
+        **plain_agreement(result.findings),
         "since": [_moved(each) for each in moved],
         "cautions": list(result.cautions),
         "statement": result.statement,

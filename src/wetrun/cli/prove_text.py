@@ -72,6 +72,8 @@ def _lists(result: WetRunResult, reader: Reader) -> Iterator[str]:
     yield from _listed(
         "Questions about the readings; nothing was corrected:", [asked.words for asked in result.questions]
     )
+    second = None if result.findings.answer is None else result.findings.answer.second
+    yield from _listed("A second way to what lies:", [] if second is None else [second.words])
     yield from _listed("Next steps:", result.next_steps)
     yield from _listed("New numbers:", [_number(number) for number in result.numbers])
     tips = [
@@ -81,7 +83,8 @@ def _lists(result: WetRunResult, reader: Reader) -> Iterator[str]:
     ]
     yield from _listed("Tips to change, each after its swap test:", tips)
     unproven = [_untested(each, reader) for each in result.untested]
-    unproven += [f"{words}: these readings cannot show it" for words in result.unseen]
+    answer = result.findings.answer
+    unproven += [] if answer is None else [f"not seen by these readings: {each.sentence}" for each in answer.hidden]
     yield from _listed("Stays unproven:", unproven)
     cautions = dict.fromkeys(f"{line.rule}: {line.caution}" for line in result.evidence if line.caution)
     yield from _listed("Limits to check before you rely on them:", tuple(cautions))

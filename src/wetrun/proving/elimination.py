@@ -1,93 +1,155 @@
-"""Readings left out one after the other, until what remains agrees."""
+"""Readings left out one after the other, or instrument by instrument, until what remains agrees."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from math import lgamma, log, log1p
+from typing import TypeAlias
 
 import numpy as np
+from scipy.special import gammaincc
 
 from wetrun.proving.gross_error import ALARM_FRAC, global_limit
-from wetrun.proving.reconcile import Balances, FloatArray, Reconciliation, reconciled
-from wetrun.units import Frac
+from wetrun.proving.reconcile import Balances, Reconciliation, reconciled
+
+Places: TypeAlias = tuple[int, ...]
+Limit: TypeAlias = Callable[[Reconciliation, Places], float]
+"""Limit of the global statistic of what remains, and the places that remain."""
+
+ALIKE = 1e-6
+"""Least difference of two falls, as logarithms of their chances, that tells which explains more."""
+
+LEAST_CHANCE = 1e-280
+"""Below it a chance is worked out by its logarithm."""
 
 
 @dataclass(frozen=True, slots=True)
 class Elimination:
-    """One reading left out, and what is left.
+    """Readings left out together, and what is left.
 
     Attributes
     ----------
-    reading : int
-        Place of the reading.
+    readings : tuple of int
+        Their places; one, unless several were to go together.
+    or_else : tuple of tuple of int
+        Others that could have gone instead and leave just the same.
     statistic, limit : float
-        Global statistic without it, and its limit.
+        Global statistic without them, and its limit.
     redundancy : int
         Relations left.
     """
 
-    reading: int
+    readings: Places
+    or_else: tuple[Places, ...]
     statistic: float
     limit: float
     redundancy: int
 
 
-def left_out(found: Reconciliation, balances: Balances, reading: int) -> Reconciliation:
-    """Return the reconciliation with one reading taken for unmeasured.
+def left_out(found: Reconciliation, readings: Sequence[int]) -> Reconciliation:
+    """Return the reconciliation with some readings taken for unmeasured.
 
     Parameters
     ----------
     found : Reconciliation
         Reconciled readings.
-    balances : Balances
-        What it was made with.
-    reading : int
-        Place of the reading.
+    readings : sequence of int
+        Places of those that go.
 
     Returns
     -------
     Reconciliation
         Of the remaining readings, in their order.
     """
-    keep = np.arange(len(found.readings)) != reading
-    unmeasured = np.column_stack((balances.unmeasured, balances.measured[:, reading]))
-    rest = Balances(balances.measured[:, keep], balances.constant, unmeasured)
+    keep = np.ones(len(found.readings), dtype=bool)
+    keep[list(readings)] = False
+    constant = found.coefficients @ found.readings - found.residuals
+    rest = Balances(found.coefficients[:, keep], constant, found.coefficients[:, ~keep])
     return reconciled(found.readings[keep], found.covariance[np.ix_(keep, keep)], rest)
 
 
+def known_limit(found: Reconciliation, _: Places) -> float:
+    """Return the limit if every uncertainty is known."""
+    return global_limit(found.redundancy, ALARM_FRAC)
+
+
 def serially_eliminated(
-    readings: FloatArray, covariance: FloatArray, balances: Balances, *, alarm_frac: Frac = ALARM_FRAC
-) -> Sequence[Elimination]:
-    """Return the readings to leave out, one after the other, until the rest agrees.
+    found: Reconciliation, units: Sequence[Places] | None = None, *, limit: Limit = known_limit
+) -> tuple[Elimination, ...]:
+    """Return what to leave out, one after the other, until the rest agrees.
 
     Parameters
     ----------
-    readings : array, (readings,)
-        Measured values.
-    covariance : array, (readings, readings)
-        Of their errors.
-    balances : Balances
-        What must hold.
-    alarm_frac : float
-        False alarms allowed in each global test [frac].
+    found : Reconciliation
+        Reconciled readings.
+    units : sequence of tuple of int
+        Places that go together; every reading on its own if left out.
+    limit : callable
+        Of the global statistic of what remains.
 
     Returns
     -------
-    sequence of Elimination
-        Empty if all agree. At each step the reading goes without which the global statistic is least.
+    tuple of Elimination
+        Empty if all agree, or if nothing can go without leaving nothing to check.
+
+    Notes
+    -----
+    At each step that goes which honest readings would let the statistic fall as far the most seldom: the least
+    statistic left, where all take the same number of relations with them.
 
     References
     ----------
     serial-elimination
+
+    Example
+    -------
+    Three clocks, one of them off.
+
+    >>> three = Balances.of(np.array([[1.0, -1.0, 0.0], [0.0, 1.0, -1.0]]))
+    >>> [step.readings for step in serially_eliminated(reconciled(np.array([0.0, 9.0, 0.1]), np.eye(3), three))]
+    [(1,)]
     """
-    places = list(range(len(readings)))
-    found, gone = reconciled(readings, covariance, balances), []
-    while found.redundancy > 1 and found.statistic > global_limit(found.redundancy, alarm_frac):
-        trials = {n: left_out(found, balances, n) for n in range(len(places)) if found.redundant[n]}
-        worst = min(trials, key=lambda n: trials[n].statistic)
-        unmeasured = np.column_stack((balances.unmeasured, balances.measured[:, worst]))
-        balances = Balances(np.delete(balances.measured, worst, axis=1), balances.constant, unmeasured)
-        found = trials[worst]
-        limit = global_limit(found.redundancy, alarm_frac) if found.redundancy else 0.0
-        gone.append(Elimination(places.pop(worst), found.statistic, limit, found.redundancy))
-    return gone
+    sets = [(n,) for n in range(len(found.readings))] if units is None else list(units)
+    here: Places = tuple(range(len(found.readings)))
+    gone: list[Elimination] = []
+    while found.redundancy > 1 and found.statistic > limit(found, here):
+        step = _step(found, here, sets, limit)
+        if step is None:
+            break
+        eliminated, found, here = step
+        gone.append(eliminated)
+    return tuple(gone)
+
+
+def _step(
+    found: Reconciliation, here: Places, sets: Sequence[Places], limit: Limit
+) -> tuple[Elimination, Reconciliation, Places] | None:
+    """Take out the set that explains most for the relations it costs; None if any would leave nothing to check."""
+    trials: list[tuple[float, Places, Reconciliation]] = []
+    for each in sets:
+        gone = [here.index(n) for n in each if n in here]
+        rest = left_out(found, gone) if gone else found
+        cost = found.redundancy - rest.redundancy
+        if cost and rest.redundancy:
+            trials.append((_seldom(found.statistic - rest.statistic, cost), each, rest))
+    if not trials:
+        return None
+    most = max(seldom for seldom, _, _ in trials)
+    best, *others = [trial for trial in trials if trial[0] > most - ALIKE]
+    left = tuple(n for n in here if n not in best[1])
+    rest = best[2]
+    or_else = tuple(each for _, each, _ in others)
+    return Elimination(best[1], or_else, rest.statistic, limit(rest, left), rest.redundancy), rest, left
+
+
+def _seldom(fall: float, cost: int) -> float:
+    """How seldom honest readings let the statistic fall so far by so many relations: the chance's logarithm, negated.
+
+    Far out, where the chance itself is nothing to a computer, by the first terms of its expansion.
+    """
+    half, shape = max(fall, 0.0) / 2.0, cost / 2.0
+    chance = float(gammaincc(shape, half))
+    if chance > LEAST_CHANCE:
+        return -log(chance)
+    return half - (shape - 1.0) * log(half) + lgamma(shape) - log1p((shape - 1.0) / half)

@@ -1,14 +1,21 @@
-"""Every reading beside what it becomes: the evidence under a cross-check's sentence."""
+"""Every reading beside what it becomes, and every balance between them: the evidence under a cross-check's sentence."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import exp
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import exp, expm1
 
-from wetrun.proving.gross_error import ALARM_FRAC, measurement_test, sidak_limit
+import numpy as np
+
+from wetrun.proving.gross_error import ALARM_FRAC, measurement_test, nodal_test, sidak_limit
 from wetrun.proving.identify import Scene
-from wetrun.proving.redundant import Reading
+from wetrun.proving.reconcile import FloatArray
+from wetrun.proving.redundant import Kind, Reading
 from wetrun.units import Frac, Ratio
+
+IN_BALANCE = 1e-6
+"""Weight in a balance below which a reading has no part in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,3 +91,114 @@ def readings_evidence(scene: Scene, alarm_frac: Frac = ALARM_FRAC) -> tuple[Read
         )
         for reading, log, deviate, share, checked in columns
     )
+
+
+@dataclass(frozen=True, slots=True)
+class BalanceEvidence:
+    """One way to check a reading by others.
+
+    Attributes
+    ----------
+    reading : Reading
+        What is checked.
+    others : tuple of Reading
+        What it is checked by.
+    off_ratio : float
+        The reading over what the others make it, less one [ratio].
+    deviate : float
+        The misfit in its own standard deviations.
+    limit : float
+        Two-sided limit of the deviate, false alarms counted over all balances.
+    """
+
+    reading: Reading
+    others: tuple[Reading, ...]
+    off_ratio: Ratio
+    deviate: float
+    limit: float
+
+    @property
+    def stands_out(self) -> bool:
+        """Whether the misfit alone is beyond the limit."""
+        return self.deviate > self.limit
+
+
+CHECKED_FIRST = (
+    Kind.SPEED,
+    Kind.TANK,
+    Kind.METER,
+    Kind.CHART,
+    Kind.CAB,
+    Kind.HOSE,
+    Kind.GAUGE,
+    Kind.CATCH,
+    Kind.COURSE,
+)
+"""Which reading of a balance is told as checked by the others: instruments before what was collected and timed."""
+
+
+def balances_evidence(scene: Scene, alarm_frac: Frac = ALARM_FRAC) -> tuple[BalanceEvidence, ...]:
+    """Return every independent balance between the readings, each as one reading checked by others.
+
+    Parameters
+    ----------
+    scene : Scene
+        Reconciled readings.
+    alarm_frac : float
+        False alarms allowed over all balances [frac].
+
+    Returns
+    -------
+    tuple of BalanceEvidence
+        As many as the readings have ways to disagree.
+
+    Notes
+    -----
+    The balances are combined so that each holds one reading that stands in no other. The same set of balances can be
+    written in other ways, so a single one accuses nobody; the limit is that of the normal law.
+
+    References
+    ----------
+    narasimhan-jordache-2000, mah-tamhane-1982
+    """
+    found = scene.found
+    if not found.redundancy:
+        return ()
+    order = sorted(range(len(scene.readings)), key=lambda n: CHECKED_FIRST.index(scene.readings[n].kind))
+    mix, checked = _one_each(found.coefficients, order)
+    rows, residuals = mix @ found.coefficients, mix @ found.residuals
+    spread = mix @ found.residual_covariance @ mix.T
+    deviates = nodal_test(replace(found, coefficients=rows, residuals=residuals, residual_covariance=spread))
+    limit = sidak_limit(found.redundancy, alarm_frac)
+    return tuple(
+        BalanceEvidence(
+            reading=scene.readings[own],
+            others=tuple(
+                other for n, other in enumerate(scene.readings) if n != own and abs(rows[place, n]) > IN_BALANCE
+            ),
+            off_ratio=expm1(residuals[place]),
+            deviate=float(deviates[place]),
+            limit=limit,
+        )
+        for place, own in sorted(enumerate(checked), key=lambda pair: pair[1])
+    )
+
+
+def _one_each(rows: FloatArray, order: Sequence[int]) -> tuple[FloatArray, list[int]]:
+    """Combine rows until each has a column of its own, the columns tried in an order; Gauss and Jordan's way."""
+    rows, mix, checked = rows.copy(), np.eye(len(rows)), list[int]()
+    for column in order:
+        place = len(checked)
+        if place == len(rows):
+            break
+        best = place + int(np.argmax(np.abs(rows[place:, column])))
+        if abs(rows[best, column]) < IN_BALANCE:
+            continue
+        swap = [place, best]
+        rows[swap], mix[swap] = rows[swap[::-1]], mix[swap[::-1]]
+        mix[place], rows[place] = mix[place] / rows[place, column], rows[place] / rows[place, column]
+        factors = rows[:, column].copy()
+        factors[place] = 0.0
+        mix, rows = mix - np.outer(factors, mix[place]), rows - np.outer(factors, rows[place])
+        checked.append(column)
+    return mix, checked

@@ -9,9 +9,10 @@ from wetrun.percent import per_cent
 from wetrun.proving.crosscheck import CrossCheck
 from wetrun.proving.explain import Explanation, SizedFault
 from wetrun.proving.faults import FaultKind
-from wetrun.proving.further import Further, further_reading
+from wetrun.proving.further import Further, Unseen, further_for_unseen, further_reading
 from wetrun.proving.gross_error import ALARM_FRAC
 from wetrun.proving.redundant import Tool
+from wetrun.proving.second_route import SecondRoute, second_route
 from wetrun.units import Pa
 
 SOME = 4
@@ -46,12 +47,18 @@ class Answer:
         The reading that would tell them apart.
     unseen : tuple of str
         What these readings cannot see.
+    hidden : tuple of Unseen
+        The same with what would show it, the most useful reading first.
+    second : SecondRoute or None
+        Whether leaving readings out ends at the same; None where nothing was named of the readings.
     """
 
     sentence: str
     alternatives: tuple[str, ...]
     further: Further | None
     unseen: tuple[str, ...]
+    hidden: tuple[Unseen, ...] = ()
+    second: SecondRoute | None = None
 
 
 def answer(check: CrossCheck, *, pressure_words: Words = pascals) -> Answer:
@@ -76,6 +83,8 @@ def answer(check: CrossCheck, *, pressure_words: Words = pascals) -> Answer:
         alternatives=tuple(_either(other.faults, pressure_words) for other in enough),
         further=further,
         unseen=tuple(fault.words for fault in check.unseen),
+        hidden=further_for_unseen(check),
+        second=second_route(check),
     )
 
 
