@@ -146,6 +146,13 @@ _ALL: Final = (
         "Taken as one standard deviation; it can be stated otherwise.",
     ),
     Source(
+        "common-practice-eye",
+        "Something seen by eye is known to half a second",
+        "said in the trade",
+        "common practice, no source",
+        "A half width; taken for the last drip of a tip.",
+    ),
+    Source(
         "cornell-boom-worksheet",
         "Cornell University: boom sprayer calibration worksheet",
         _EXCERPT,

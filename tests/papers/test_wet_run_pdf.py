@@ -13,15 +13,18 @@ from tests.paper_reading import text_of
 from wetrun.machine.boom import Boom
 from wetrun.papers.papers import Paper
 from wetrun.papers.reader import Reader
-from wetrun.papers.wet_run_budget import budgets_of
+from wetrun.papers.wet_run_budget import budget_rows, budgets_of
 from wetrun.papers.wet_run_changes import changed_data
 from wetrun.papers.wet_run_data import wet_run_data
 from wetrun.papers.wet_run_paper import wet_run_pdf, write_wet_run
+from wetrun.papers.wet_run_values import HAIR
 from wetrun.proving.catch_rules import rule_of
 from wetrun.proving.catch_run import CatchInstruments, CatchRun, TipReading
 from wetrun.proving.confirmation import AsLeft, Confirmed
 from wetrun.proving.course import Course, Direction, Run, SourceKind, SourceReading, SpeedSource
-from wetrun.proving.gates import STATEMENT, Answer, Gate, GateAnswer
+from wetrun.proving.evenness import tray_result
+from wetrun.proving.evenness_stack import stack_result
+from wetrun.proving.gates import STATEMENT, Answer, Gate, GateAnswer, start_of_run
 from wetrun.proving.meter import Basis, Meter, MeterCatch, MeterTest, MeterTools
 from wetrun.proving.monitor import (
     DENSITY_FORMS,
@@ -41,6 +44,7 @@ from wetrun.proving.ramp_record import ExpectedStep, Ramp, RampStep
 from wetrun.proving.section_timing import Antenna, Delay
 from wetrun.proving.sections import SectionSeen
 from wetrun.proving.session import in_words_of, wet_run_result
+from wetrun.proving.session_evidence_boom import boom_lines
 from wetrun.proving.session_record import (
     CatchTest,
     CourseTest,
@@ -50,6 +54,7 @@ from wetrun.proving.session_record import (
     SectionsTest,
     WetRun,
 )
+from wetrun.proving.session_result import Findings, Part
 from wetrun.proving.session_steady import SteadyRead
 from wetrun.proving.settings import DensityRecord, Wanted
 from wetrun.proving.verdict import Verdict
@@ -57,9 +62,11 @@ from wetrun.quantity import Kind, System, read
 from wetrun.sources import source
 from wetrun.spray.carrier import water
 from wetrun.spray.controller import Hydraulics, Loop
+from wetrun.spray.fan_patterns import Trapezoid
 from wetrun.spray.limits import Limit
 from wetrun.spray.losses import SensorLoss
 from wetrun.spray.orifice import law_of_iso_size
+from wetrun.spray.overlap import IN_USE
 
 BAR = read("1 bar", Kind.PRESSURE).si_value
 LITRE, MINUTE = 1e-3, 60.0
@@ -262,8 +269,10 @@ def test_the_sentence_opens_the_sheet_and_every_part_follows(whole):
         "Not proven by this run",
         "evenness across the boom",
         "Readings against each other",
+        "One reading by the others, balance by balance",
         "Error budget: what each ± is made of",
         "vessel or scale throughout",
+        "whole set against new: +3.0 ± 1.1 %",
         "Gates before water flows",
         "nobody has confirmed it",
         "Cautions",
@@ -318,11 +327,44 @@ def test_undecided_is_a_word_and_a_mark_like_the_others(whole):
         assert f"{verdict.value[0].upper()} {verdict.value}" in said
 
 
+def test_every_verdict_with_a_doubt_has_its_budget(whole):
+    things = {each.thing for each in budgets_of(whole)}
+    makes = {(each.budget, each.margin is not None) for each in budgets_of(whole)}
+    assert "whole set against new" in things
+    parts = set()
+    for line in whole.evidence:
+        if line.expanded is None or line.expanded <= HAIR or line.verdict is None or line.part is Part.SETTINGS:
+            continue
+        if line.part is not Part.CATCH:  # of the tips one stands for all
+            assert line.thing in things or (line.budget, bool(line.margin)) in makes, line.thing
+            parts.add(line.part)
+        if line.budget.components:
+            assert line.budget.expanded() == pytest.approx(line.expanded)
+    assert {Part.COURSE, Part.METER, Part.PRESSURE, Part.RAMP, Part.SECTIONS} <= parts
+
+
+def test_evenness_has_its_budget_or_says_that_it_is_a_margin(whole):
+    tray = tray_result(np.array([90.0, 100.0, 110.0, 100.0] * 5), IN_USE, reading_frac=0.01)
+    stack = stack_result(np.full(24, 2e-5), Trapezoid(1.0), 0.5, IN_USE)
+    lines = list(boom_lines(Findings(start=start_of_run(()), tray=tray, stack=stack)))
+    assert {line.margin for line in lines if line.thing.startswith("variation of the tips")} == {
+        "margin of the assumed patterns"
+    }
+    by_tray = next(line for line in lines if line.thing.startswith("variation over the tray"))
+    assert by_tray.budget.expanded() == pytest.approx(by_tray.expanded)
+    rows = budget_rows(
+        replace(wet_run_result(WetRun(machine=whole.run.machine)), evidence=tuple(lines)), Reader(System.SI)
+    )
+    stacked = next(row for row in rows if row["thing"].startswith("variation of the tips"))
+    assert [part["source"] for part in stacked["parts"]] == ["our own choice"]
+    assert "a margin, not an uncertainty" in stacked["note"]
+
+
 def test_the_shares_of_a_budget_add_to_one_and_zero_doubt_is_told(whole):
     data = wet_run_data(whole, Reader(System.US))
     assert len(data["budgets"]) >= 6
     for each in budgets_of(whole):
-        assert sum(each.budget.shares.values()) == pytest.approx(1.0)
+        assert sum(each.budget.shares.values()) == pytest.approx(0.0 if each.margin else 1.0)
     parts = [part for budget in data["budgets"] for part in budget["parts"]]
     exact = [part for part in parts if part["share"] == "none"]
     assert exact

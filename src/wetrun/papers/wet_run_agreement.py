@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from wetrun.papers.reader import Reader
-from wetrun.papers.wet_run_monitor import per_cent
 from wetrun.papers.wet_run_values import measured
+from wetrun.percent import off_per_cent
 from wetrun.proving.crosscheck import CrossCheck
 from wetrun.proving.readings_evidence import BalanceEvidence, ReadingEvidence, balances_evidence, readings_evidence
 from wetrun.proving.redundant import Kind, Reading
@@ -65,7 +65,7 @@ def _reading(each: ReadingEvidence, reader: Reader) -> dict[str, str | bool]:
         "words": reading.words,
         "value": shown.text,
         "becomes": f"{becomes.value} {becomes.unit}".rstrip() if checked else "nothing checks it",
-        "off": per_cent(each.off_ratio, places=2) if checked else "",
+        "off": off_per_cent(each.off_ratio, places=2) if checked else "",
         "deviate": f"{each.deviate:.1f}" if checked else "",
         "out": each.stands_out,
     }
@@ -75,7 +75,7 @@ def _balance(each: BalanceEvidence) -> dict[str, str | bool]:
     return {
         "words": each.reading.words,
         "others": _together(each.others),
-        "off": per_cent(each.off_ratio, places=2),
+        "off": off_per_cent(each.off_ratio, places=2),
         "deviate": f"{each.deviate:.1f}",
         "out": each.stands_out,
     }

@@ -7,37 +7,26 @@ from dataclasses import dataclass
 from typing import Any
 
 from wetrun.papers.reader import Reader, percent
-from wetrun.papers.wet_run_values import degrees_of_freedom, measured
-from wetrun.percent import off_per_cent, per_cent
+from wetrun.papers.wet_run_values import HAIR, degrees_of_freedom, measured
+from wetrun.percent import per_cent
 from wetrun.proving.budget import Budget, Component
 from wetrun.proving.catch import CatchResult
-from wetrun.proving.crosscheck import CrossCheck
-from wetrun.proving.readings_evidence import ReadingEvidence, readings_evidence
-from wetrun.proving.redundant import Kind
-from wetrun.proving.session_result import WetRunResult
+from wetrun.proving.session_result import Evidence, Part, WetRunResult
+from wetrun.proving.session_rows import SET_THING
 from wetrun.sources import source
-from wetrun.units import CUBIC_METRE_PER_SECOND, METRE, METRE_PER_SECOND, PASCAL, RATIO, Unit
-
-_UNITS = {
-    Kind.COURSE: METRE_PER_SECOND,
-    Kind.SPEED: METRE_PER_SECOND,
-    Kind.METER: CUBIC_METRE_PER_SECOND,
-    Kind.CATCH: CUBIC_METRE_PER_SECOND,
-    Kind.TANK: CUBIC_METRE_PER_SECOND,
-    Kind.CAB: PASCAL,
-    Kind.GAUGE: PASCAL,
-}
+from wetrun.units import METRE, METRE_PER_SECOND, RATIO, Unit
 
 
 @dataclass(frozen=True, slots=True)
 class Budgeted:
-    """One result with its budget; both in the unit."""
+    """One result with its budget, both in the unit; or the words and the half width of a margin that is no budget."""
 
     thing: str
     value: float
     budget: Budget
     unit: Unit
     note: str = ""
+    margin: tuple[str, float] | None = None
 
 
 def budgets_of(result: WetRunResult) -> Iterator[Budgeted]:
@@ -51,24 +40,39 @@ def budgets_of(result: WetRunResult) -> Iterator[Budgeted]:
     Yields
     ------
     Budgeted
-        In the order of the report.
+        Every line of evidence that has a ±, in the order of the report; one tip stands for all. A setting has the
+        doubt of what proved it, and no row of its own.
     """
     found = result.findings
     if found.course is not None:
         speed_mps = found.course.speed_mps
         yield Budgeted("true speed of the course", speed_mps, found.course.budget.scaled(speed_mps), METRE_PER_SECOND)
-        for each in found.course.sources:
-            yield Budgeted(f"error of {each.source.name}", each.error_ratio, each.budget, RATIO)
-    if found.meter is not None:
-        yield Budgeted("error of the flow meter", found.meter.error_ratio, found.meter.budget, RATIO)
-    if found.catch is not None:
-        yield from _one_tip(found.catch)
+    for alike in _made_alike(result.evidence):
+        yield _of_lines(alike)
+        if found.catch is not None and alike[0].thing == SET_THING:
+            yield from _one_tip(found.catch)
     if found.reference is not None:
         yield Budgeted("set against new tips", found.reference.wear_ratio - 1.0, found.reference.doubt, RATIO)
-    if found.pressure is not None:
-        yield Budgeted("cab sensor, no flow", found.pressure.offset_pa, found.pressure.offset_doubt, PASCAL)
     for name, edge in found.edges:
-        yield Budgeted(f"sections {name}, past the line", edge.late_m, edge.budget, METRE)
+        if edge.judged is None:
+            yield Budgeted(f"sections {name}, past the line", edge.late_m, edge.budget, METRE)
+
+
+def _made_alike(evidence: tuple[Evidence, ...]) -> Iterator[list[Evidence]]:
+    """Lines whose ± is made of the very same, together; single tips have one that stands for all."""
+    found: dict[tuple[Part, Budget, str], list[Evidence]] = {}
+    for line in evidence:
+        doubted = line.expanded is not None and line.expanded > HAIR and (line.budget.components or line.margin)
+        if doubted and (line.part is not Part.CATCH or line.thing == SET_THING):
+            found.setdefault((line.part, line.budget, line.margin), []).append(line)
+    yield from found.values()
+
+
+def _of_lines(alike: list[Evidence]) -> Budgeted:
+    first = alike[0]
+    note = f"stands for {len(alike)} lines" if len(alike) > 1 else ""
+    margin = (first.margin, first.expanded or 0.0) if first.margin else None
+    return Budgeted(first.thing, first.value, first.budget, first.unit or RATIO, note, margin)
 
 
 def budget_rows(result: WetRunResult, reader: Reader) -> list[dict[str, Any]]:
@@ -86,27 +90,7 @@ def budget_rows(result: WetRunResult, reader: Reader) -> list[dict[str, Any]]:
     list of dict
         One per result, with its inputs.
     """
-    return [_as_data(each, reader) for each in budgets_of(result) if each.budget.components]
-
-
-def reading_rows(check: CrossCheck | None, reader: Reader) -> list[dict[str, str | bool]]:
-    """Return every reading of the cross-check beside what it becomes when all balances hold.
-
-    Parameters
-    ----------
-    check : CrossCheck or None
-        The cross-check; None gives no rows.
-    reader : Reader
-        Whose units.
-
-    Returns
-    -------
-    list of dict
-        In the order they were taken.
-    """
-    if check is None or check.scene.found.redundancy == 0:
-        return []
-    return [_reading(each, reader) for each in readings_evidence(check.scene)]
+    return [_as_data(each, reader) for each in budgets_of(result) if each.margin or each.budget.components]
 
 
 def _one_tip(catch: CatchResult) -> Iterator[Budgeted]:
@@ -123,6 +107,8 @@ def _one_tip(catch: CatchResult) -> Iterator[Budgeted]:
 
 
 def _as_data(each: Budgeted, reader: Reader) -> dict[str, Any]:
+    if each.margin is not None:
+        return _as_margin(each, each.margin, reader)
     budget = each.budget
     shown = measured(each.value, budget.expanded(), each.unit, reader)
     return {
@@ -133,6 +119,22 @@ def _as_data(each: Budgeted, reader: Reader) -> dict[str, Any]:
         "freedom": degrees_of_freedom(budget.freedom),
         "unit": shown.unit,
         "parts": list(_parts(each, reader)),
+    }
+
+
+def _as_margin(each: Budgeted, margin: tuple[str, float], reader: Reader) -> dict[str, Any]:
+    """A ± that no reading stands behind: its one input says so."""
+    words, half = margin
+    shown = measured(each.value, half, each.unit, reader)
+    part = {"name": words, "kind": "–", "standard": "none", "freedom": "–", "share": "all", "source": "our own choice"}
+    return {
+        "thing": each.thing,
+        "value": shown.text,
+        "note": "; ".join(said for said in (each.note, "a margin, not an uncertainty") if said),
+        "factor": "",
+        "freedom": "",
+        "unit": shown.unit,
+        "parts": [part],
     }
 
 
@@ -153,22 +155,12 @@ def _parts(each: Budgeted, reader: Reader) -> Iterator[dict[str, str]]:
 
 
 def _source_words(part: Component) -> str:
+    """Whether an input was measured here, stated by who read it, or is from somewhere, and how far that was read."""
     if part.standard == 0.0:
         return "not used, or exact"
-    return "as entered" if part.source_key == "user" else source(part.source_key).status
-
-
-def _reading(each: ReadingEvidence, reader: Reader) -> dict[str, str | bool]:
-    reading = each.reading
-    unit, less = (_UNITS[reading.kind], 0.0) if reading.kind in _UNITS else (RATIO, 1.0)
-    shown = measured(reading.value - less, reading.budget.expanded(), unit, reader)
-    becomes = measured(each.reconciled - less, reading.budget.expanded(), unit, reader)
-    checked = each.adjustability_frac > 0.0
-    return {
-        "words": reading.words,
-        "value": shown.text,
-        "becomes": f"{becomes.value} {becomes.unit}".rstrip() if checked else "nothing checks it",
-        "off": off_per_cent(each.off_ratio, places=2) if checked else "",
-        "deviate": f"{each.deviate:.1f}" if checked else "",
-        "out": each.stands_out,
-    }
+    if part.kind == "A":
+        return "measured"
+    if part.source_key == "user":
+        return "stated with the readings"
+    status = source(part.source_key).status
+    return f"published, {status}" if status in ("read", "second-hand") else status

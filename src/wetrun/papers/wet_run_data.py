@@ -7,8 +7,9 @@ from collections.abc import Iterator
 from typing import Any
 
 from wetrun.papers.reader import Reader
+from wetrun.papers.wet_run_agreement import agreement_data
 from wetrun.papers.wet_run_boom import boom_data, tip_rows
-from wetrun.papers.wet_run_budget import budget_rows, budgets_of, reading_rows
+from wetrun.papers.wet_run_budget import budget_rows, budgets_of
 from wetrun.papers.wet_run_changes import changed_data
 from wetrun.papers.wet_run_monitor import density_rows, number_rows, other_changes, setting_rows
 from wetrun.papers.wet_run_pressure import loss_rows
@@ -76,14 +77,13 @@ def wet_run_data(
         "steps": list(result.next_steps),
         "questions": [{"part": one.part.value, "row": one.row, "words": one.words} for one in result.questions],
         "untested": [_untested(one, reader) for one in result.untested],
-        "unseen": list(result.unseen),
         "ramp": ramp_data(found.ramp, run, reader),
         "settings": setting_rows(found),
         "changes": other_changes(result),
         "density": density_rows(result, reader),
         "losses": loss_rows(found.pressure, reader),
         "remarks": list(_remarks(found, reader)),
-        "readings": reading_rows(found.check, reader),
+        **agreement_data(found.check, found.answer, reader),
         "budgets": budget_rows(result, reader),
         "cautions": list(result.cautions),
         "statement": result.statement,

@@ -154,6 +154,10 @@ class Budget:
         return Budget(tuple(c.repeated_more(more) for c in self.components))
 
 
+NO_BUDGET = Budget(())
+"""Of what has no doubt, or none that was worked out."""
+
+
 def _shared_once(components: Iterable[Component]) -> tuple[Component, ...]:
     """Return each named cause once, with the sum of what it does."""
     found: dict[str, Component] = {}

@@ -192,5 +192,5 @@ def _opened(number: int, seen: Sequence[SectionSeen]) -> Opened:
 def _drip(until_s: S | None) -> Judged | None:
     if until_s is None:
         return None
-    doubt = Budget((Component("time by eye", rectangular(WATCH_HALF_WIDTH_S)),))
+    doubt = Budget((Component("time by eye", rectangular(WATCH_HALF_WIDTH_S), source_key="common-practice-eye"),))
     return judged(until_s, doubt, high=DRIP_LIMIT_S)

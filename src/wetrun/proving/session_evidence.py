@@ -17,6 +17,7 @@ from wetrun.proving.session_record import WetRun
 from wetrun.proving.session_result import Evidence, Findings, Part
 from wetrun.proving.session_rows import (
     METER_THING,
+    SET_THING,
     About,
     Held,
     counted,
@@ -89,7 +90,7 @@ def _meter(meter: MeterResult) -> Iterator[Evidence]:
 
 def _catch(catch: CatchResult) -> Iterator[Evidence]:
     set_rule = Held("the set no more than 10 % over new", "unl-tip-5-percent")
-    about = About(Part.CATCH, "whole set against new", catch.remedy.value)
+    about = About(Part.CATCH, SET_THING, catch.remedy.value)
     yield line_of(about, catch.level, set_rule, less=1.0)
     held = Held(catch.base.rule.words, catch.base.rule.source_key)
     rest: list[tuple[TipFinding, Judged]] = []

@@ -83,6 +83,7 @@ def _stacked(thing: str, value_frac: Frac, limit_frac: Frac, stack: StackResult)
         source_key=held.source_key,
         verdict=_STANDINGS[standing_of(value_frac, limit_frac)],
         caution=held.caution,
+        margin="margin of the assumed patterns",
     )
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from wetrun.errors import WetrunError
+from wetrun.proving.budget import NO_BUDGET, Budget
 from wetrun.proving.catch import CatchResult
 from wetrun.proving.catch_diagnosis import TipFinding
 from wetrun.proving.catch_pulse import PulseFinding
@@ -78,6 +79,10 @@ class Evidence:
         False if the line is shown and decides nothing.
     place : str
         What names the line from run to run, such as "tip 37"; empty if that is the thing.
+    budget : Budget
+        What the expanded uncertainty is made of, in the unit of the value; empty where there is none.
+    margin : str
+        What the expanded uncertainty is instead, where it is a margin and no uncertainty; empty otherwise.
     """
 
     part: Part
@@ -94,6 +99,8 @@ class Evidence:
     caution: str = ""
     counts: bool = True
     place: str = ""
+    budget: Budget = NO_BUDGET
+    margin: str = ""
 
     @property
     def key(self) -> tuple[Part, str]:

@@ -11,6 +11,7 @@ from wetrun.sources import source
 from wetrun.units import RATIO, Unit
 
 METER_THING = "error of the flow meter"
+SET_THING = "whole set against new"
 
 
 def speed_thing(name: str) -> str:
@@ -81,6 +82,7 @@ def line_of(about: About, found: Judged, held: Held, *, unit: Unit = RATIO, less
         next_step=about.next_step,
         place=about.place,
         caution=held.caution,
+        budget=found.budget,
     )
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import inf, isfinite
 
-from wetrun.proving.budget import COVERAGE_FRAC, Budget
+from wetrun.proving.budget import COVERAGE_FRAC, NO_BUDGET, Budget
 from wetrun.units import Frac
 
 MOST_REPEATS = 1_000_000
@@ -50,6 +50,8 @@ class Judged:
         None if none would.
     stuck : Stuck or None
         Why none would.
+    budget : Budget
+        What the interval is made of; empty where nothing was measured that has one.
     """
 
     verdict: Verdict
@@ -60,6 +62,7 @@ class Judged:
     coverage_frac: Frac
     repeats_needed: int | None
     stuck: Stuck | None = None
+    budget: Budget = NO_BUDGET
 
 
 def judged(
@@ -115,10 +118,10 @@ def judged(
     lower, upper = (-inf if low is None else low), (inf if high is None else high)
     verdict = _verdict(value, expanded, lower, upper)
     if verdict is not Verdict.UNDECIDED:
-        return Judged(verdict, value, expanded, low, high, coverage_frac, 0)
+        return Judged(verdict, value, expanded, low, high, coverage_frac, 0, budget=budget)
     room = min(abs(value - lower), abs(upper - value))
     more, stuck = _repeats(budget, room, coverage_frac)
-    return Judged(verdict, value, expanded, low, high, coverage_frac, more, stuck)
+    return Judged(verdict, value, expanded, low, high, coverage_frac, more, stuck, budget)
 
 
 def _check_limits(value: float, low: float | None, high: float | None) -> None:
