@@ -1,8 +1,10 @@
 """The proof's simulation, small and seeded: what the full one owes, within its own chance."""
 
+import numpy as np
 import pytest
-from proof.catch_booms import PATTERNS
-from proof.catch_power import BOOMS, Rate, confusion, rule_verdicts, tally
+from proof.catch_booms import PATTERNS, TIPS
+from proof.catch_power import BOOMS, PAGE, Rate, ceiling, confusion, rule_verdicts, tally
+from scipy.stats import t
 
 from wetrun.proving.uncertainty import Verdict
 
@@ -53,3 +55,25 @@ def test_bounds_of_a_rate_are_wilsons():
     # Newcombe 1998, Statistics in Medicine 17:857, table I (from memory): 81 of 263 gives 0.2553 to 0.3662.
     low, high = Rate(81, 263).bounds
     assert (round(low, 4), round(high, 4)) == (0.2553, 0.3662)
+
+
+@pytest.mark.parametrize("off", [0.10, -0.10])
+@pytest.mark.parametrize("logs", [True, False])
+def test_the_ceiling_is_what_holding_one_tip_against_all_others_finds(off, logs):
+    random, booms = np.random.default_rng(8), 40_000
+    tips = random.normal(0.0, np.hypot(SPREAD, READING), (booms, TIPS))
+    tips[:, 0] = tips[:, 0] + np.log1p(off) if logs else (1.0 + off) * (1.0 + tips[:, 0]) - 1.0
+    rest = tips[:, 1:]
+    away = np.abs(tips[:, 0] - rest.mean(axis=1)) / rest.std(axis=1, ddof=1) / np.sqrt(1.0 + 1.0 / (TIPS - 1))
+    each = (1.0 - 0.99 ** (1.0 / TIPS)) / 2.0
+    found = Rate(int((away > t.isf(each, TIPS - 2)).sum()), booms)
+    assert found.bounds[0] - 0.001 < ceiling(off, READING, logs=logs, known=False) < found.bounds[1] + 0.001
+
+
+def test_the_page_shows_the_ceiling_that_the_program_works_out():
+    rows = [line for line in PAGE.read_text(encoding="utf-8").splitlines() if line.startswith("| 0.5 | ")]
+    for off, way in ((0.10, "up"), (-0.10, "down")):
+        shares = [ceiling(off, READING, logs=True, known=True)]
+        shares += [ceiling(off, READING, logs=logs, known=False) for logs in (True, False)]
+        start = f"| 0.5 | {way} | {' | '.join(f'{100 * share:.2f}' for share in shares)} |"
+        assert any(row.startswith(start) for row in rows)
