@@ -87,8 +87,8 @@ def second_route(check: CrossCheck) -> SecondRoute | None:
     -----
     It ends at the same if it takes no more steps than faults were named, the rest agrees, and what each named fault
     does to the rest is less than one standard deviation: what was dropped is what the faults had spoilt. It changes
-    nothing of what is named, and tells no false alarm from a fault, nor of a second fault too small to see. Where two readings only check each other it cannot
-    choose, and lists both.
+    nothing of what is named, and tells no false alarm from a fault, nor of a second fault too small to see. Where two
+    readings only check each other it cannot choose, and lists both.
 
     References
     ----------
