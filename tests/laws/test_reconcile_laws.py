@@ -103,3 +103,10 @@ def test_two_readings_that_disagree_are_never_settled_by_leaving_one_out():
     # One relation: whichever goes, nothing is left to check, so nobody is accused.
     pair = Balances.of(np.array([[1.0, -1.0]]))
     assert serially_eliminated(reconciled(np.array([0.0, 50.0]), np.eye(2), pair)) == ()
+
+
+def test_a_reading_far_beyond_any_chance_is_still_told_from_the_others():
+    # Statistics of 1e24: what one thousandth tells apart at an honest size is lost in their last digit.
+    clocks = Balances.of(np.array([[1.0, -1.0, 0.0, 0.0], [0.0, 1.0, -1.0, 0.0], [0.0, 0.0, 1.0, -1.0]]))
+    far = reconciled(np.array([0.1, 1e12, 0.0, 0.2]), np.eye(4), clocks)
+    assert [step.readings for step in serially_eliminated(far)] == [(1,)]

@@ -8,12 +8,12 @@ from proof import crosscheck_cases as cases
 from proof.crosscheck_power import Bench, outcome_of
 from scipy.stats import chi2
 
+from wetrun.proving.covariance import squared_length
 from wetrun.proving.crosscheck import crosschecked
 from wetrun.proving.elimination import _seldom, left_out, serially_eliminated
 from wetrun.proving.faults import Fault, FaultKind
 from wetrun.proving.power import readings_shown
 from wetrun.proving.readings_evidence import balances_evidence, readings_evidence
-from wetrun.proving.reconcile import squared_length
 from wetrun.proving.redundant import Kind
 from wetrun.proving.second_route import Ends, second_route
 from wetrun.proving.sentence import answer

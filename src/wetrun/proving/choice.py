@@ -12,7 +12,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from wetrun.proving.reconcile import FloatArray
+from wetrun.proving.covariance import FloatArray
 from wetrun.proving.reference import Causes, matched_freedom, statistic_limit
 from wetrun.units import Frac
 

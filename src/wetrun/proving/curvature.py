@@ -8,10 +8,10 @@ from math import exp
 
 import numpy as np
 
+from wetrun.proving.covariance import FloatArray
 from wetrun.proving.faults import Fault
 from wetrun.proving.identify import Scene, reconciliation_of
 from wetrun.proving.instruments import Truth, shown
-from wetrun.proving.reconcile import FloatArray
 from wetrun.proving.redundant import Kind
 
 TOLD_BY_FIGURE = (Kind.CHART, Kind.HOSE)

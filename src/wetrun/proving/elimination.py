@@ -10,6 +10,7 @@ from typing import TypeAlias
 import numpy as np
 from scipy.special import gammaincc
 
+from wetrun.errors import NotDefined
 from wetrun.proving.gross_error import ALARM_FRAC, global_limit
 from wetrun.proving.reconcile import Balances, Reconciliation, reconciled
 
@@ -129,14 +130,17 @@ def _step(
     trials: list[tuple[float, Places, Reconciliation]] = []
     for each in sets:
         gone = [here.index(n) for n in each if n in here]
-        rest = left_out(found, gone) if gone else found
+        try:
+            rest = left_out(found, gone) if gone else found
+        except NotDefined:
+            continue  # what would be left stands on nothing uncertain
         cost = found.redundancy - rest.redundancy
         if cost and rest.redundancy:
             trials.append((_seldom(found.statistic - rest.statistic, cost), each, rest))
     if not trials:
         return None
     most = max(seldom for seldom, _, _ in trials)
-    best, *others = [trial for trial in trials if trial[0] > most - ALIKE]
+    best, *others = [trial for trial in trials if trial[0] >= most - ALIKE]
     left = tuple(n for n in here if n not in best[1])
     rest = best[2]
     or_else = tuple(each for _, each, _ in others)

@@ -9,11 +9,11 @@ from itertools import combinations
 import numpy as np
 
 from wetrun.proving.candidates import Candidate, candidates
+from wetrun.proving.covariance import FloatArray
 from wetrun.proving.crosscheck import CrossCheck
 from wetrun.proving.explain import SizedFault
 from wetrun.proving.faults import SETTINGS, Fault, FaultKind
 from wetrun.proving.identify import Scene
-from wetrun.proving.reconcile import FloatArray
 from wetrun.proving.redundant import Reading
 from wetrun.units import PASCAL, Ratio
 

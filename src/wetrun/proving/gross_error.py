@@ -10,7 +10,8 @@ from scipy.linalg import cho_solve
 from scipy.special import chdtri, ndtri
 
 from wetrun.errors import NotDefined
-from wetrun.proving.reconcile import ROUNDING, FloatArray, Reconciliation, lower_factor, squared_length
+from wetrun.proving.covariance import FloatArray, lower_factor, squared_length
+from wetrun.proving.reconcile import ROUNDING, Reconciliation
 from wetrun.units import Frac
 
 ALARM_FRAC: Frac = 0.05

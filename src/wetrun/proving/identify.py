@@ -19,10 +19,11 @@ from scipy.linalg import solve_triangular
 from wetrun.errors import NotDefined
 from wetrun.proving.balances import Quantity, assembled, machine_balances
 from wetrun.proving.choice import BoolArray, Residuals, alike_pairs
+from wetrun.proving.covariance import FloatArray, lower_factor
 from wetrun.proving.fault_group import Group
 from wetrun.proving.faults import Fault, possible_faults
 from wetrun.proving.instruments import signatures
-from wetrun.proving.reconcile import FloatArray, Reconciliation, lower_factor, reconciled
+from wetrun.proving.reconcile import Reconciliation, reconciled
 from wetrun.proving.redundant import CauseTable, Reading, Rig, cause_table, log_values
 from wetrun.proving.reference import Causes
 from wetrun.proving.steady import Point, points_of

@@ -14,8 +14,8 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from wetrun.proving.covariance import FloatArray
 from wetrun.proving.faults import Fault, FaultKind, has_fault, misread
-from wetrun.proving.reconcile import FloatArray
 from wetrun.proving.redundant import Kind, Reading, Rig, Tool
 from wetrun.proving.steady import Point, chart_flow_m3s, hose_drop_pa
 from wetrun.units import Mps, Pa, Ratio

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from wetrun.proving.choice import NOBODY, BoolArray, Choice, IndexArray, Residuals
+from wetrun.proving.covariance import FloatArray
 from wetrun.proving.faults import Fault
 from wetrun.proving.identify import Scene
-from wetrun.proving.reconcile import FloatArray
 from wetrun.proving.reference import Causes, direction_chance, direction_freedom
 from wetrun.units import Frac
 

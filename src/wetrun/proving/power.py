@@ -18,6 +18,7 @@ from scipy.special import chdtri, ndtri
 from scipy.stats.qmc import Sobol
 
 from wetrun.proving.choice import Residuals, chosen
+from wetrun.proving.covariance import FloatArray
 from wetrun.proving.crosscheck import alarm_shares
 from wetrun.proving.curvature import residual_bends
 from wetrun.proving.faults import Fault
@@ -26,7 +27,6 @@ from wetrun.proving.identify import Scene, scene_of
 from wetrun.proving.identity import Screen
 from wetrun.proving.instruments import Truth, shown
 from wetrun.proving.outcome import Power, Screens, counted, mean_power
-from wetrun.proving.reconcile import FloatArray
 from wetrun.proving.redundant import Reading, Rig
 from wetrun.proving.reference import Causes, direction_chance
 from wetrun.units import Frac

@@ -8,11 +8,14 @@ from math import exp, expm1
 
 import numpy as np
 
+from wetrun.proving.covariance import FloatArray, lower_factor
 from wetrun.proving.gross_error import ALARM_FRAC, measurement_test, nodal_test, sidak_limit
-from wetrun.proving.identify import Scene
-from wetrun.proving.reconcile import FloatArray
+from wetrun.proving.identify import FAR, Scene
 from wetrun.proving.redundant import Kind, Reading
 from wetrun.units import Frac, Ratio
+
+WEIGHTY = 0.01
+"""Weight in a balance from which a reading can be told as checked by the others."""
 
 IN_BALANCE = 1e-6
 """Weight in a balance below which a reading has no part in it."""
@@ -167,7 +170,8 @@ def balances_evidence(scene: Scene, alarm_frac: Frac = ALARM_FRAC) -> tuple[Bala
     order = sorted(range(len(scene.readings)), key=lambda n: CHECKED_FIRST.index(scene.readings[n].kind))
     mix, checked = _one_each(found.coefficients, order)
     rows, residuals = mix @ found.coefficients, mix @ found.residuals
-    spread = mix @ found.residual_covariance @ mix.T
+    factor = mix @ lower_factor(found.residual_covariance)
+    spread = factor @ factor.T
     deviates = nodal_test(replace(found, coefficients=rows, residuals=residuals, residual_covariance=spread))
     limit = sidak_limit(found.redundancy, alarm_frac)
     return tuple(
@@ -176,7 +180,7 @@ def balances_evidence(scene: Scene, alarm_frac: Frac = ALARM_FRAC) -> tuple[Bala
             others=tuple(
                 other for n, other in enumerate(scene.readings) if n != own and abs(rows[place, n]) > IN_BALANCE
             ),
-            off_ratio=expm1(residuals[place]),
+            off_ratio=expm1(min(float(residuals[place]), FAR)),
             deviate=float(deviates[place]),
             limit=limit,
         )
@@ -187,12 +191,13 @@ def balances_evidence(scene: Scene, alarm_frac: Frac = ALARM_FRAC) -> tuple[Bala
 def _one_each(rows: FloatArray, order: Sequence[int]) -> tuple[FloatArray, list[int]]:
     """Combine rows until each has a column of its own, the columns tried in an order; Gauss and Jordan's way."""
     rows, mix, checked = rows.copy(), np.eye(len(rows)), list[int]()
-    for column in order:
+    # First every reading that weighs something; only then, if rows are left, those of little weight.
+    for column, least in ((column, least) for least in (WEIGHTY, IN_BALANCE) for column in order):
         place = len(checked)
         if place == len(rows):
             break
         best = place + int(np.argmax(np.abs(rows[place:, column])))
-        if abs(rows[best, column]) < IN_BALANCE:
+        if column in checked or abs(rows[best, column]) < least:
             continue
         swap = [place, best]
         rows[swap], mix[swap] = rows[swap[::-1]], mix[swap[::-1]]

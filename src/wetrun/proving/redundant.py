@@ -16,7 +16,7 @@ import numpy as np
 from wetrun.errors import NotDefined
 from wetrun.machine.boom import Boom
 from wetrun.proving.budget import Budget, Component
-from wetrun.proving.reconcile import FloatArray
+from wetrun.proving.covariance import FloatArray
 from wetrun.spray.carrier import REFERENCE_WATER_KGPM3
 from wetrun.spray.controller import Loop
 from wetrun.spray.losses import SensorLoss

@@ -15,7 +15,7 @@ from typing import Annotated
 import numpy as np
 from scipy.special import fdtrc, fdtri, stdtr, stdtrit
 
-from wetrun.proving.reconcile import FloatArray
+from wetrun.proving.covariance import FloatArray
 from wetrun.units import FRACTION, Frac
 
 LEAST_FREEDOM = 1.0

@@ -13,13 +13,15 @@ from enum import StrEnum
 import numpy as np
 from scipy.linalg import solve_triangular
 
+from wetrun.errors import NotDefined
+from wetrun.proving.covariance import lower_factor
 from wetrun.proving.crosscheck import CrossCheck
 from wetrun.proving.elimination import Elimination, Places, left_out, serially_eliminated
 from wetrun.proving.explain import Explanation
 from wetrun.proving.faults import SETTINGS
 from wetrun.proving.gross_error import ALARM_FRAC
 from wetrun.proving.identify import Scene
-from wetrun.proving.reconcile import Reconciliation, lower_factor
+from wetrun.proving.reconcile import Reconciliation
 from wetrun.proving.redundant import Kind, Reading, Tool
 from wetrun.proving.reference import Causes, matched_freedom, statistic_limit
 
@@ -107,7 +109,10 @@ def second_route(check: CrossCheck) -> SecondRoute | None:
     if not steps or steps[-1].statistic > steps[-1].limit:
         return SecondRoute(Ends.NOWHERE, dropped, steps)
     gone = sorted({n for step in steps for n in step.readings})
-    same = len(steps) <= len(named) and all(_silenced(scene, gone, each) for each in named)
+    try:
+        same = len(steps) <= len(named) and all(_silenced(scene, gone, each) for each in named)
+    except NotDefined:
+        return SecondRoute(Ends.NOWHERE, dropped, steps)
     return SecondRoute(Ends.SAME if same else Ends.ELSEWHERE, dropped, steps)
 
 
