@@ -13,7 +13,7 @@ from wetrun.spray.carrier import REFERENCE_WATER_KGPM3, fertiliser
 from wetrun.spray.friction import Pipe, equal_outlets_ratio, friction_factor, loss_exponent, pipe_loss_pa
 from wetrun.spray.line_liquid import WATER_IN_LINE, LineLiquid, line_liquid
 from wetrun.spray.orifice import FlowRows, OrificeLaw, law_of_iso_size
-from wetrun.spray.plumbing import Feed, PlumbedBoom, SectionLine
+from wetrun.spray.plumbing import Feed, Hose, PlumbedBoom, SectionLine
 
 ROUGHNESSES = [0.0, 1e-6, 1e-4, 1e-3, 1e-2, 0.05]
 TURBULENT = np.geomspace(4000.0, 1e8, 60)
@@ -98,18 +98,24 @@ def mixed_boom():
     left = SectionLine(laws=(six, three, None, three, ROWS), spacing_m=0.5, pipe=Pipe(0.016, 5e-6), inlet_paps2m6=2e11)
     left = replace(left, feed=Feed.RIGHT, lead_m=0.2)
     middle = replace(left, laws=(three, ROWS, three, three), feed=Feed.MIDDLE, lead_m=0.0, inlet_paps2m6=3e11)
-    right = replace(left, laws=(three, three, six), feed=Feed.LEFT, lead_m=0.1, inlet_paps2m6=0.0)
+    right = replace(left, laws=(three, three, six), at_m=0.7, inlet_paps2m6=0.0)
+    hose = Hose(Pipe(0.016, 5e-6), 4.0)
     return PlumbedBoom(
-        sections=(left, middle, right.with_more_loss(4e12)), main_paps2m6=2e10, body_paps2m6=2e13, passing_m3s=5e-5
+        sections=(left, replace(middle, hose=hose), replace(right, inlet_paps2m6=4e12)),
+        main_hose=replace(hose, length_m=2.0),
+        main_paps2m6=2e10,
+        body_paps2m6=2e13,
+        passing_m3s=5e-5,
     )
 
 
 def neighbours_towards_feed(section):
     """(position, next position on the way to the feed or None, length) by walking, for the oracle network."""
     count, step = len(section.laws), section.spacing_m
-    feed = {Feed.LEFT: -section.lead_m, Feed.MIDDLE: (count - 1) * step / 2, Feed.RIGHT: (count - 1) * step}[
+    named = {Feed.LEFT: -section.lead_m, Feed.MIDDLE: (count - 1) * step / 2, Feed.RIGHT: (count - 1) * step}[
         section.feed
     ] + (section.lead_m if section.feed is Feed.RIGHT else 0.0)
+    feed = named if section.at_m is None else section.at_m
     for n in range(count):
         nearer = n - 1 if n * step > feed else n + 1
         between = 0 <= nearer < count and (nearer * step >= feed) == (n * step > feed)
@@ -140,10 +146,13 @@ def test_a_boom_is_the_root_scipy_finds_of_its_nodes(liquid):
 
     def missed(scaled):
         flows = np.abs(scaled) * 1e-5
-        main_pa = 4e5 - boom.main_paps2m6 * (flows.sum() + boom.passing_m3s) ** 2 * gravity
+        main_pa = 4e5 - oracle_loss(flows.sum() + boom.passing_m3s, 2.0, 0.016, 5e-6, liquid)
+        main_pa = main_pa - boom.main_paps2m6 * (flows.sum() + boom.passing_m3s) ** 2 * gravity
         for section, start in zip(boom.sections, starts[:-1], strict=True):
             own = flows[start : start + len(section.laws)]
-            feed_pa = main_pa - section.inlet_paps2m6 * own.sum() ** 2 * gravity
+            hose_m = 0.0 if section.hose is None else section.hose.length_m
+            feed_pa = main_pa - oracle_loss(own.sum(), hose_m, 0.016, 5e-6, liquid)
+            feed_pa = feed_pa - section.inlet_paps2m6 * own.sum() ** 2 * gravity
             at_tips = tip_pressures(boom, section, own, feed_pa, liquid)
             for law, flow, at_tip in zip(section.laws, own, at_tips, strict=True):
                 wanted = 0.0 if law is None else float(law.flow_m3s(max(at_tip, 0.6e5), liquid.density_kgpm3))
@@ -157,7 +166,7 @@ def test_a_boom_is_the_root_scipy_finds_of_its_nodes(liquid):
     solved = boom_flow(boom, 4e5, liquid)
     assert solved.flows_m3s * 1e5 == pytest.approx(np.abs(found.x), rel=1e-8, abs=1e-9)
     assert solved.beyond_rows == ()
-    assert solved.pressure_unevenness_frac > 0.05
+    assert np.nanmin(solved.pressures_pa) < 0.95 * np.nanmax(solved.pressures_pa)
 
 
 @pytest.mark.parametrize("count", [2, 5, 10, 30, 100])

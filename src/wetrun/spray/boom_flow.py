@@ -98,26 +98,6 @@ class BoomFlow:
         return float(np.sum(self.flows_m3s))
 
     @property
-    def section_flows_m3s(self) -> Flows:
-        """Flow of each section [m3/s], shape (sections,)."""
-        return np.bincount(self.section_of, weights=self.flows_m3s).astype(np.float64)
-
-    @property
-    def pressure_unevenness_frac(self) -> Frac:
-        """From the tip with most pressure to the tip with least, as a share of the most [frac]."""
-        most = float(np.nanmax(self.pressures_pa))
-        return (most - float(np.nanmin(self.pressures_pa))) / most
-
-    @property
-    def flow_unevenness_frac(self) -> Frac:
-        """From the greatest to the least flow of a tip that sprays, as a share of their mean [frac].
-
-        Different tips on purpose (boom ends, wheel tracks) count as uneven here; the pressure tells plumbing apart.
-        """
-        spraying = self.flows_m3s[~np.isnan(self.pressures_pa)]
-        return float((np.max(spraying) - np.min(spraying)) / np.mean(spraying))
-
-    @property
     def least_position(self) -> int:
         """Position of the tip with least pressure, 1 at the left end."""
         return int(np.nanargmin(self.pressures_pa)) + 1
@@ -250,7 +230,8 @@ def sensor_pressure_pa(boom: PlumbedBoom, boom_flow_m3s: M3s, liquid: LineLiquid
 
 
 def _passing_pa(boom: PlumbedBoom, liquid: LineLiquid) -> Pa:
-    return boom.main_paps2m6 * boom.passing_m3s**2 * liquid.density_kgpm3 / REFERENCE_WATER_KGPM3
+    tree = pipe_tree(boom)
+    return float(stretch_losses_pa(tree, np.zeros(tree.reach.shape[1]), liquid)[0])
 
 
 def _check_can_spray(boom: PlumbedBoom, sensor_pa: Pa, liquid: LineLiquid) -> None:

@@ -12,7 +12,7 @@ from typing import Annotated, Final, TypeVar
 
 import numpy as np
 
-from wetrun.errors import NotDefined
+from wetrun.errors import NotDefined, OutOfRange
 from wetrun.spray.bounds import FloatArray, check_not_negative, check_positive
 from wetrun.spray.friction import Pipe
 from wetrun.spray.orifice import FlowLaw
@@ -21,7 +21,27 @@ from wetrun.units import CUBIC_METRE_PER_SECOND, LOSS_COEFFICIENT, METRE, M, M3s
 
 Thing = TypeVar("Thing", Pipe, FlowLaw)
 
+_HAIR: Final = 1e-9
 _LOSS_REMEDY: Final = "Work it out from two gauges read at one flow; a loss is never negative."
+
+
+@dataclass(frozen=True, slots=True)
+class Hose:
+    """A hose of one bore.
+
+    Attributes
+    ----------
+    pipe : Pipe
+        Bore and roughness.
+    length_m : float
+        Length [m].
+    """
+
+    pipe: Pipe
+    length_m: M
+
+    def __post_init__(self) -> None:
+        check_not_negative("length of the hose", self.length_m, METRE, remedy="Enter its length by tape.")
 
 
 class Feed(StrEnum):
@@ -46,10 +66,15 @@ class SectionLine:
         Bore and roughness of the line.
     feed : Feed
         Where the hose meets the line.
+    at_m : float or None
+        Where the hose meets the line, from the first position to the right [m], if it is none of the feeds named.
     lead_m : float
         Pipe from the feed to the first position, if fed at an end [m].
+    hose : Hose or None
+        The hose that leads to the section; None if it is part of the loss at the inlet, or costs nothing.
     inlet_paps2m6 : float
-        Loss of section valve, hose and strainer per section flow squared, on water [Pa s2/m6].
+        Loss of section valve and strainer (and of the hose, if it is not given) per section flow squared, on water
+        [Pa s2/m6].
     is_open : bool
         Whether its valve is open.
     """
@@ -58,7 +83,9 @@ class SectionLine:
     spacing_m: M
     pipe: Pipe
     feed: Feed = Feed.MIDDLE
+    at_m: M | None = None
     lead_m: M = 0.0
+    hose: Hose | None = None
     inlet_paps2m6: Paps2m6 = 0.0
     is_open: bool = True
 
@@ -68,32 +95,22 @@ class SectionLine:
         check_positive("spacing", self.spacing_m, METRE, remedy="Enter the distance between positions.")
         check_not_negative("pipe from the feed", self.lead_m, METRE, remedy="Enter 0 for a feed at the first tip.")
         check_not_negative("loss into the section", self.inlet_paps2m6, LOSS_COEFFICIENT, remedy=_LOSS_REMEDY)
+        if self.at_m is not None and not 0.0 <= self.at_m <= self.length_m * (1.0 + _HAIR):
+            remedy = "Measure from the section's first tip to where the hose meets the line."
+            raise OutOfRange("place of the feed", self.at_m, METRE, low=0.0, high=self.length_m, remedy=remedy)
+
+    @property
+    def length_m(self) -> M:
+        """From its first to its last position [m]."""
+        return (len(self.laws) - 1) * self.spacing_m
 
     @property
     def feed_m(self) -> M:
         """Where it is fed, from its first position and positive to the right [m]."""
-        length_m = (len(self.laws) - 1) * self.spacing_m
-        places = {Feed.LEFT: -self.lead_m, Feed.MIDDLE: length_m / 2.0, Feed.RIGHT: length_m + self.lead_m}
-        return places[self.feed]
-
-    def with_more_loss(self, extra_paps2m6: Paps2m6) -> SectionLine:
-        """Return the section with more loss at its inlet: a strainer that is partly blocked.
-
-        Parameters
-        ----------
-        extra_paps2m6 : float
-            Loss per section flow squared on top of what is there, on water [Pa s2/m6].
-
-        Returns
-        -------
-        SectionLine
-            A copy.
-
-        References
-        ----------
-        minor-loss-quadratic
-        """
-        return replace(self, inlet_paps2m6=self.inlet_paps2m6 + extra_paps2m6)
+        if self.at_m is not None:
+            return self.at_m
+        ends = {Feed.LEFT: -self.lead_m, Feed.MIDDLE: self.length_m / 2.0, Feed.RIGHT: self.length_m + self.lead_m}
+        return ends[self.feed]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,8 +121,10 @@ class PlumbedBoom:
     ----------
     sections : tuple of SectionLine
         Left to right.
+    main_hose : Hose or None
+        From the sensor to where the sections part; None if it is part of the loss there, or costs nothing.
     main_paps2m6 : float
-        Loss from the sensor to where the sections part, per boom flow squared, on water [Pa s2/m6].
+        Loss of the boom valve (and of the main hose, if it is not given) per boom flow squared, on water [Pa s2/m6].
     body_paps2m6 : float
         Loss of one nozzle body (strainer, check valve, solenoid) per tip flow squared, on water [Pa s2/m6].
     passing_m3s : float
@@ -118,6 +137,7 @@ class PlumbedBoom:
     """
 
     sections: tuple[SectionLine, ...]
+    main_hose: Hose | None = None
     main_paps2m6: Paps2m6 = 0.0
     body_paps2m6: Paps2m6 = 0.0
     passing_m3s: M3s = 0.0
@@ -185,14 +205,16 @@ def pipe_tree(boom: PlumbedBoom) -> PipeTree:
         members = np.flatnonzero(boom.section_of == n)
         lines[np.ix_(members, members)] = _beyond(sections[n])
     reach = np.vstack([np.ones((1, count)), inlets, lines])[:, spraying]
+    hoses = (boom.main_hose, *(section.hose for section in sections))
     coefs = [boom.main_paps2m6, *(section.inlet_paps2m6 for section in sections)]
+    line_pipes = [section.pipe for section in sections for _ in section.laws]
     return PipeTree(
         reach,
-        np.concatenate([np.zeros(len(coefs)), *(stretch_lengths_m(section) for section in sections)]),
+        np.concatenate([[0.0 if hose is None else hose.length_m for hose in hoses], *map(stretch_lengths_m, sections)]),
         np.concatenate([coefs, np.zeros(count)]),
         np.concatenate([[boom.passing_m3s], np.zeros(len(reach) - 1)]),
-        _grouped([section.pipe for section in sections for _ in section.laws], first=len(coefs)),
-        _grouped([law for law in _laws(boom) if law is not None]),
+        _grouped([*(None if hose is None else hose.pipe for hose in hoses), *line_pipes]),
+        _grouped(_laws(boom)),
         boom.body_paps2m6,
     )
 
@@ -245,9 +267,10 @@ def _laws(boom: PlumbedBoom) -> list[FlowLaw | None]:
     return [laws[position] for position in boom.spraying]
 
 
-def _grouped(things: Sequence[Thing], first: int = 0) -> tuple[tuple[Thing, IndexArray], ...]:
-    """Equal things once, each with where it stands."""
+def _grouped(things: Sequence[Thing | None]) -> tuple[tuple[Thing, IndexArray], ...]:
+    """Equal things once, each with where it stands; None stands nowhere."""
     found: dict[Thing, list[int]] = {}
-    for place, thing in enumerate(things, start=first):
-        found.setdefault(thing, []).append(place)
+    for place, thing in enumerate(things):
+        if thing is not None:
+            found.setdefault(thing, []).append(place)
     return tuple((thing, np.array(places)) for thing, places in found.items())
