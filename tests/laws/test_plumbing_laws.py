@@ -277,6 +277,14 @@ def test_viscosity_is_waters_uans_by_memory_or_the_users():
         line_liquid(fertiliser("10-34-0", 283.15))
 
 
+def test_a_feed_outside_its_line_and_a_hose_of_negative_length_are_refused():
+    law = law_of_iso_size("03")
+    with pytest.raises(OutOfRange, match="place of the feed"):
+        SectionLine(laws=(law,) * 5, spacing_m=0.5, pipe=Pipe(0.02), at_m=2.1)
+    with pytest.raises(OutOfRange, match="length of the hose"):
+        Hose(Pipe(0.02), -1.0)
+
+
 def test_bad_pipes_and_booms_are_refused_in_a_sentence():
     line = SectionLine(laws=(law_of_iso_size("03"),), spacing_m=0.5, pipe=Pipe(0.02))
     with pytest.raises(OutOfRange, match="bore of the pipe"):
@@ -293,10 +301,6 @@ def test_bad_pipes_and_booms_are_refused_in_a_sentence():
         SectionLine(laws=(), spacing_m=0.5, pipe=Pipe(0.02))
     with pytest.raises(OutOfRange, match="loss into the section"):
         replace(line, inlet_paps2m6=-1.0)
-    with pytest.raises(OutOfRange, match="place of the feed"):
-        SectionLine(laws=line.laws * 5, spacing_m=0.5, pipe=Pipe(0.02), at_m=2.1)
-    with pytest.raises(OutOfRange, match="length of the hose"):
-        Hose(Pipe(0.02), -1.0)
     with pytest.raises(NotDefined, match="no open section has a tip"):
         boom_flow(PlumbedBoom(sections=(replace(line, is_open=False),)), 3e5)
     with pytest.raises(OutOfRange, match="pressure at the sensor"):

@@ -18,7 +18,7 @@ from wetrun.planning.speed_point import point_at
 from wetrun.planning.tip_set import Refusal, hydraulics, refusal, tip_sets
 from wetrun.planning.window import Trial, limit_curves, speed_window
 from wetrun.sources import source
-from wetrun.spray.carrier import fertiliser
+from wetrun.spray.carrier import fertiliser, water
 from wetrun.spray.controller import Loop
 from wetrun.spray.delivery import steady_delivery
 from wetrun.spray.droplets import DropletClass, Family
@@ -38,7 +38,7 @@ INCH = UNITS.Quantity(1.0, "inch").m_as("m")
 def trial(one_tip, machine, one_pass) -> Trial:
     """One new set of a tip on a machine for a pass."""
     tip_set = tip_sets(machine, (one_tip,))[-1]
-    setup = hydraulics(tip_set, machine, one_pass.carrier.density_kgpm3)
+    setup = hydraulics(tip_set, machine, one_pass.carrier)
     return Trial(setup, tip_set, one_pass, combined_limits(one_pass), one_pass.speeds.usual_mps)
 
 
@@ -114,7 +114,7 @@ def test_odd_positions_share_the_boom_flow_by_their_size() -> None:
     tip_set = tip_sets(machine, (base, odd))[0]
     assert tip_set.equivalent_tips == pytest.approx(70 + 2 * 2)
     one_pass = planned("p")
-    odd_trial = Trial(hydraulics(tip_set, machine, 998.2), tip_set, one_pass, combined_limits(one_pass), 5.0)
+    odd_trial = Trial(hydraulics(tip_set, machine, one_pass.carrier), tip_set, one_pass, combined_limits(one_pass), 5.0)
     point = point_at(odd_trial, speed_mps=5.0, rate_m3pm2=one_pass.rate_m3pm2)
     assert point.boom_flow_m3s == pytest.approx(one_pass.rate_m3pm2 * 5.0 * 36.0, rel=1e-9)
 
@@ -127,7 +127,7 @@ def test_a_worn_owned_set_holds_higher_speeds_at_the_same_pressures() -> None:
     one_pass = planned("p")
 
     def low(tip_set) -> float:
-        setup = hydraulics(tip_set, machine, 998.2)
+        setup = hydraulics(tip_set, machine, water())
         fitted = Trial(setup, tip_set, one_pass, combined_limits(one_pass), 5.0)
         return speed_window(fitted, one_pass.rate_m3pm2).low_mps
 

@@ -7,6 +7,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any, Final
 
+from wetrun.planning.boom_along import BoomAlong
 from wetrun.planning.label_limits import Conflict
 from wetrun.planning.passes import Pass
 from wetrun.planning.report import PassNotes, PlanReport
@@ -88,6 +89,7 @@ def _pass(one: PassPlan, notes: PassNotes) -> dict[str, Any]:
         "rate_m3pm2": one.rate_m3pm2,
         "evidence": _evidence(one),
         "log_doubts": list(notes.log_doubts),
+        "along_boom": _along(notes.along),
         "tip_set": None if one.trial is None else _set(one.trial.tip_set),
         "held": asdict(one.held),
         "window": None if one.window is None else asdict(one.window),
@@ -163,6 +165,17 @@ def _notes(notes: PassNotes) -> dict[str, Any]:
         "speed_change_mps": None
         if notes.speed_change is None
         else [notes.speed_change.slow_to_mps, notes.speed_change.fast_to_mps],
+    }
+
+
+def _along(along: BoomAlong | None) -> dict[str, Any] | None:
+    if along is None:
+        return None
+    return {
+        **asdict(along),
+        "cause": along.cause.value,
+        "losses": [{**asdict(loss), "place": loss.place.value} for loss in along.losses],
+        "too_uneven": along.too_uneven,
     }
 
 

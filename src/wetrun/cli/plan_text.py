@@ -11,6 +11,7 @@ from typing import Final
 import numpy as np
 
 from wetrun.cli.telling import say
+from wetrun.papers.along_words import along_words, uneven_words
 from wetrun.papers.answer import answer_words, aside_words, cost_words, lost_words, pass_what_if_words, what_if_words
 from wetrun.papers.label_words import conflict_rows
 from wetrun.papers.over_words import over_label_words
@@ -104,6 +105,8 @@ def _pass_lines(one: PassPlan, report: PlanReport, reader: Reader) -> Iterator[s
     yield from odd_words(planned, report.plan.season.sprayer)
     yield from filter(None, [rate_words(one, reader)])
     yield from _window_lines(one, one.trial, reader)
+    yield from along_words(notes.along, reader)
+    yield from (f"Check: {words}" for words in uneven_words(notes.along))
     for judgement in one.judgements:
         yield from _judgement_lines(judgement, one, reader)
     yield from _note_lines(one, notes, reader)

@@ -105,7 +105,7 @@ def _trial(season_file: SeasonFile, planned: Pass, request: ReplayRequest, trace
             raise NotDefined(f"pass {planned.ident!r}", reason="no tip set can be proposed", remedy=remedy)
         return chosen
     tip_set = _set_named(season_file, planned, request.tip)
-    setup = hydraulics(tip_set, sprayer, planned.carrier.density_kgpm3)
+    setup = hydraulics(tip_set, sprayer, planned.carrier)
     usual_mps = evidence_of_traces(traces).usual_mps
     return Trial(setup, tip_set, planned, combined_limits(planned), usual_mps)
 

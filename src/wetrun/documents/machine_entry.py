@@ -5,8 +5,9 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
+from wetrun.documents.entry import Entry
 from wetrun.documents.fields import (
     BoomFlow,
     Density,
@@ -17,19 +18,15 @@ from wetrun.documents.fields import (
     SideFlow,
     Spacing,
     Speed,
-    TipFlow,
     Volume,
     Wear,
 )
 from wetrun.documents.plain_fields import Positions, Words
+from wetrun.documents.plumbing_build import check_plumbing
+from wetrun.documents.plumbing_entry import LossEntry, PlumbingEntry
 from wetrun.documents.refusing import refuse
+from wetrun.machine.boom import Boom
 from wetrun.quantity import Typed
-
-
-class Entry(BaseModel):
-    """A table of a document: no key it does not know, nothing turned silently into another type."""
-
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
 
 
 class OddEntry(Entry):
@@ -195,30 +192,6 @@ class PumpEntry(Entry):
         return self
 
 
-class BodyLossEntry(Entry):
-    """What one nozzle body (strainer, check valve, solenoid) loses at a flow, on water."""
-
-    drop: Pressure
-    flow: TipFlow
-
-
-class LossEntry(Entry):
-    """A pair of gauges read at one boom flow, on water."""
-
-    cab: Pressure
-    tip: Pressure
-    boom_flow: BoomFlow
-    body: BodyLossEntry | None = None
-    return_passes: bool = False
-
-    @model_validator(mode="after")
-    def _falls(self) -> Self:
-        if self.tip.si_value > self.cab.si_value:
-            limit = f"{self.tip.text} at the tip is above {self.cab.text} at the cab sensor"
-            raise refuse(limit, "Read both gauges again with water running; one of them is off", at="tip")
-        return self
-
-
 class OwnedEntry(Entry):
     """A set the customer already has."""
 
@@ -238,6 +211,7 @@ class MachineEntry(Entry):
     control: ControlEntry
     pump: PumpEntry | None = None
     loss: LossEntry | None = None
+    plumbing: PlumbingEntry | None = None
     owned: list[OwnedEntry] = Field(default=[], max_length=200)
 
     @model_validator(mode="after")
@@ -250,6 +224,15 @@ class MachineEntry(Entry):
         if in_bodies > loss.cab.si_value - loss.tip.si_value:
             limit = f"the nozzle bodies alone would lose more at {loss.boom_flow.text} than the gauges show in all"
             raise refuse(limit, "Read both gauges again, or correct what one body loses", at="loss")
+        return self
+
+    @model_validator(mode="after")
+    def _is_plumbed_like_its_boom(self) -> Self:
+        if self.plumbing is not None:
+            boom = Boom(spacing_m=self.boom.spacing.si_value, section_tips=tuple(self.boom.sections))
+            passes = self.loss is not None and self.loss.return_passes and self.pump is not None
+            passing_m3s = _si(self.pump.return_flow) if passes and self.pump is not None else 0.0
+            check_plumbing(self.plumbing, self.loss, boom, passing_m3s=passing_m3s)
         return self
 
     @model_validator(mode="after")

@@ -9,6 +9,7 @@ from pydantic import Field, GetJsonSchemaHandler, ValidationInfo, model_validato
 from pydantic_core import CoreSchema
 
 from wetrun.documents.carrier_words import carrier_named
+from wetrun.documents.entry import Entry
 from wetrun.documents.fields import (
     Area,
     CarrierRate,
@@ -22,7 +23,6 @@ from wetrun.documents.fields import (
     Tolerance,
     Wind,
 )
-from wetrun.documents.machine_entry import Entry
 from wetrun.documents.plain_fields import Day, Droplets, FileName, Fit, Words
 from wetrun.documents.refusing import refuse, system_of
 from wetrun.errors import NotDefined, OutOfRange

@@ -5,10 +5,13 @@ from __future__ import annotations
 from typing import Final, overload
 
 from wetrun.documents.family_words import family_named
-from wetrun.documents.machine_entry import ControlEntry, HoldEntry, LossEntry, MachineEntry, PulseEntry, PumpEntry
+from wetrun.documents.machine_entry import ControlEntry, HoldEntry, MachineEntry, PulseEntry, PumpEntry
 from wetrun.documents.pass_entry import PassEntry, ProductEntry, SpeedsEntry
+from wetrun.documents.plumbing_build import pipes_of_entry
+from wetrun.documents.plumbing_entry import LossEntry, PlumbingEntry
 from wetrun.documents.season_entry import SeasonEntry
 from wetrun.machine.boom import Boom, OddPositions, PositionKind
+from wetrun.machine.boom_pipes import BoomPipes
 from wetrun.machine.sprayer import Control, Sprayer
 from wetrun.machine.tip import OwnedSet
 from wetrun.planning.passes import Pass, PermittedTip, Product, RateMeaning, Season, StatedSpeeds
@@ -17,7 +20,7 @@ from wetrun.spray.controller import Loop
 from wetrun.spray.losses import BodyLoss, SensorLoss, loss_from_gauges
 from wetrun.spray.pulse import DutySource, PulseSetting
 from wetrun.spray.supply import Hold, MeterRange, PumpPoint, PumpSupply
-from wetrun.units import Frac
+from wetrun.units import Frac, M3s
 
 LOOPS: Final = {
     "flow meter": Loop.METER,
@@ -90,6 +93,7 @@ def sprayer_of_entry(entry: MachineEntry) -> Sprayer:
         control=_control(entry.control),
         pump=pump,
         loss=SensorLoss() if entry.loss is None else _loss(entry.loss, boom, pump),
+        pipes=None if entry.plumbing is None else _pipes(entry, entry.plumbing, boom, pump),
         check_valve_pa=_si(entry.check_valve),
         relief_pa=_si(entry.relief),
         tank_m3=_si(entry.tank),
@@ -179,9 +183,17 @@ def _loss(entry: LossEntry, boom: Boom, pump: PumpSupply | None) -> SensorLoss:
     body = None
     if entry.body is not None:
         body = BodyLoss(entry.body.drop.si_value, entry.body.flow.si_value, boom.tips)
-    passing_m3s = pump.return_m3s if pump is not None and entry.return_passes else 0.0
     gauges = entry.cab.si_value, entry.tip.si_value, entry.boom_flow.si_value
-    return loss_from_gauges(*gauges, body=body, passing_m3s=passing_m3s)
+    return loss_from_gauges(*gauges, body=body, passing_m3s=_passing_m3s(entry, pump))
+
+
+def _pipes(machine: MachineEntry, entry: PlumbingEntry, boom: Boom, pump: PumpSupply | None) -> BoomPipes:
+    body = None if machine.loss is None else machine.loss.body
+    return pipes_of_entry(entry, machine.loss, boom, body=body, passing_m3s=_passing_m3s(machine.loss, pump))
+
+
+def _passing_m3s(entry: LossEntry | None, pump: PumpSupply | None) -> M3s:
+    return pump.return_m3s if entry is not None and entry.return_passes and pump is not None else 0.0
 
 
 def _speeds(entry: SpeedsEntry) -> StatedSpeeds:

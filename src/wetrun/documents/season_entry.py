@@ -6,8 +6,9 @@ from typing import Final, Literal, Self
 
 from pydantic import Field, model_validator
 
+from wetrun.documents.entry import Entry
 from wetrun.documents.fields import Tolerance
-from wetrun.documents.machine_entry import Entry, MachineEntry
+from wetrun.documents.machine_entry import MachineEntry
 from wetrun.documents.pass_entry import PassEntry
 from wetrun.documents.plain_fields import FileName, Money, Words
 from wetrun.documents.refusing import refuse

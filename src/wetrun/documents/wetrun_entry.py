@@ -6,8 +6,9 @@ from typing import Final, Literal, Self
 
 from pydantic import Field, model_validator
 
+from wetrun.documents.entry import Entry
 from wetrun.documents.fields import Area, CarrierRate
-from wetrun.documents.machine_entry import Entry, MachineEntry
+from wetrun.documents.machine_entry import MachineEntry
 from wetrun.documents.plain_fields import Day, FileName, Money, Words
 from wetrun.documents.refusing import refuse
 from wetrun.documents.wetrun_fields import Hours

@@ -152,7 +152,7 @@ def _setup(ground: Ground) -> Hydraulics:
     known = {tip.ident: tip for tip in (*ground.odd_tips.values(), ground.tip)}
     sets = tip_sets(bare, known.values(), odd_positions=bool(ground.odd_tips))
     fitted = next(each for each in sets if each.tip.ident == ground.tip.ident)
-    return hydraulics(fitted, bare, water().density_kgpm3)
+    return hydraulics(fitted, bare, water())
 
 
 def _gates(entry: WetRunEntry, building: Building) -> tuple[GateAnswer, ...]:

@@ -6,8 +6,8 @@ from typing import Final, Self
 
 from pydantic import Field, model_validator
 
+from wetrun.documents.entry import Entry
 from wetrun.documents.fields import Density
-from wetrun.documents.machine_entry import Entry
 from wetrun.documents.plain_fields import Words
 from wetrun.documents.refusing import refuse
 from wetrun.documents.wetrun_fields import Number

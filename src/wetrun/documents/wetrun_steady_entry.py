@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from wetrun.documents.entry import Entry
 from wetrun.documents.fields import Speed
-from wetrun.documents.machine_entry import Entry
 from wetrun.documents.plain_fields import Words
 from wetrun.documents.wetrun_fields import (
     Caught,

@@ -6,8 +6,8 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, PlainValidator, WithJsonSchema, model_validator
 
+from wetrun.documents.entry import Entry
 from wetrun.documents.fields import BoomFlow, Duty, Height, Pressure, Temperature
-from wetrun.documents.machine_entry import Entry
 from wetrun.documents.plain_fields import Positions, Words
 from wetrun.documents.refusing import refuse
 from wetrun.documents.wetrun_fields import (

@@ -7,8 +7,8 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, GetJsonSchemaHandler, model_validator
 from pydantic_core import CoreSchema
 
+from wetrun.documents.entry import Entry
 from wetrun.documents.fields import CarrierRate, SideFlow, Speed
-from wetrun.documents.machine_entry import Entry
 from wetrun.documents.pass_entry import Shorthand
 from wetrun.documents.plain_fields import Words
 from wetrun.documents.refusing import refuse

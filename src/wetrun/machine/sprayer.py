@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from wetrun.machine.boom import Boom
+from wetrun.machine.boom_pipes import BoomPipes
 from wetrun.machine.tip import OwnedSet
 from wetrun.spray.controller import Loop
 from wetrun.spray.losses import SensorLoss
@@ -59,7 +60,9 @@ class Sprayer:
     pump : PumpSupply or None
         What stands behind the boom; None if not known.
     loss : SensorLoss
-        Between cab sensor and tip.
+        Between cab sensor and tip, as gauges show it; stands behind `pipes` where those are known.
+    pipes : BoomPipes or None
+        The boom's plumbing; None if it is not known.
     check_valve_pa, relief_pa : float or None
         Opening pressures [Pa].
     tank_m3 : float or None
@@ -73,6 +76,7 @@ class Sprayer:
     control: Control
     pump: PumpSupply | None = None
     loss: SensorLoss = SensorLoss()
+    pipes: BoomPipes | None = None
     check_valve_pa: Pa | None = None
     relief_pa: Pa | None = None
     tank_m3: M3 | None = None

@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from wetrun.machine.boom import Boom
 from wetrun.machine.sprayer import Sprayer
+from wetrun.papers.along_words import along_words
 from wetrun.papers.control_rows import Monitor, limit_rows
 from wetrun.papers.entered import Entered
 from wetrun.papers.extras import Extras
@@ -72,7 +73,7 @@ def card_data(plan: PassPlan, report: PlanReport, reader: Reader, extras: Extras
         "monitor": monitor_rows(plan, report.plan.season, Entered(extras.typed, reader)),
         "ladder": window_rows(plan, trial, window, reader) if not window.empty else [],
         "pulsed": trial.setup.pulse is not None,
-        "ends": end_words(window, reader),
+        "ends": [*end_words(window, reader), *along_words(notes.along, reader)[:1]],
         "floor": floor_words(plan, window, reader),
         "findings": finding_words(notes),
         "products": [product_words(product, reader) for product in plan.planned.products],

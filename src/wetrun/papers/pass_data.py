@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 from wetrun.machine.sprayer import Sprayer
+from wetrun.papers.along_words import along_words, uneven_words
 from wetrun.papers.answer import pass_what_if_words, speeds_words
 from wetrun.papers.extras import Extras
 from wetrun.papers.label_words import class_words, conflict_rows, label_lines, product_words
@@ -73,6 +74,7 @@ def pass_data(plan: PassPlan, notes: PassNotes, sprayer: Sprayer, reader: Reader
         data |= _with_set(plan, plan.trial, plan.window, reader)
         data |= {
             "odd": odd_words(planned, sprayer),
+            "along": along_words(notes.along, reader),
             "over": list(over_label_words(plan, plan.window, reader, notes)),
             "density": listed([place_words(place) for place in notes.density_places]),
             "findings": finding_words(notes),
@@ -123,9 +125,9 @@ def end_words(window: SpeedWindow, reader: Reader) -> list[str]:
 
 
 def finding_words(notes: PassNotes) -> list[str]:
-    """Return what was found to be wrong or worth knowing: density, wear."""
+    """Return what was found to be wrong or worth knowing: density, wear, a boom its plumbing makes uneven."""
     found = [f"Density {finding.fault.value}. {finding.words}" for finding in notes.density_findings]
-    return [*found, *([notes.wear.words] if notes.wear is not None else [])]
+    return [*found, *([notes.wear.words] if notes.wear is not None else []), *uneven_words(notes.along)]
 
 
 def evidence_words(plan: PassPlan, reader: Reader, extras: Extras) -> Iterator[str]:

@@ -13,9 +13,11 @@ from wetrun.errors import ended
 from wetrun.fieldlog.trace import Trace
 from wetrun.fieldlog.turns import TurnTally, turn_tally
 from wetrun.machine.boom import Boom
+from wetrun.planning.boom_along import BoomAlong, boom_along
 from wetrun.planning.over_label import OverLabel, over_label
 from wetrun.planning.passes import RateMeaning
 from wetrun.planning.season_result import PassPlan, SeasonPlan
+from wetrun.planning.speed_point import point_at
 from wetrun.planning.table import PassTable
 from wetrun.planning.whatif import (
     OneSet,
@@ -65,6 +67,8 @@ class PassNotes:
         Speeds to keep to, for the chosen set to do the pass.
     log_doubts : tuple of str
         What the logs leave open, as sentences.
+    along : BoomAlong or None
+        The solved boom at the usual speed; None where the plumbing is not known.
     """
 
     turns: tuple[TurnTally, ...] = ()
@@ -75,6 +79,7 @@ class PassNotes:
     rate_change: RateChange | None = None
     speed_change: SpeedChange | None = None
     log_doubts: tuple[str, ...] = ()
+    along: BoomAlong | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,6 +142,7 @@ def _notes(one: PassPlan, table: PassTable, plan: SeasonPlan, traces: Sequence[T
     edges_m = section_edges_m(plan.season.sprayer.boom)
     ratio = one.limits.label_ratio or float("inf")
     equivalent = one.planned.rate_meaning is RateMeaning.WATER_EQUIVALENT
+    usual = point_at(one.trial, speed_mps=one.evidence.usual_mps, rate_m3pm2=one.rate_m3pm2)
     short = one.held.lower_frac < WORTH_SAYING_FRAC
     return PassNotes(
         turns=tuple(turn_tally(trace, edges_m, ratio) for trace in traces),
@@ -149,6 +155,7 @@ def _notes(one: PassPlan, table: PassTable, plan: SeasonPlan, traces: Sequence[T
         rate_change=_rate_change(one, table, off_below_mps) if short else None,
         speed_change=speed_change(one.trial, table, one.rate_m3pm2) if short else None,
         log_doubts=doubts,
+        along=boom_along(one.trial, plan.season.sprayer, usual),
     )
 
 

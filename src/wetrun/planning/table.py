@@ -97,9 +97,8 @@ def pass_table(
     PassTable
         Where two readings are owed, the share is that of the worse one; of equal rates the one nearest the target.
     """
-    limits, density = combined_limits(planned), planned.carrier.density_kgpm3
-    usual_mps = evidence.usual_mps
-    trials = tuple(Trial(hydraulics(one, sprayer, density), one, planned, limits, usual_mps) for one in sets)
+    limits, usual_mps = combined_limits(planned), evidence.usual_mps
+    trials = tuple(Trial(hydraulics(one, sprayer, planned.carrier), one, planned, limits, usual_mps) for one in sets)
     refused = tuple(barred.get(one.key) or refusal(one, planned, limits, sprayer.control.loop) for one in sets)
     tried = np.array([number for number, reason in enumerate(refused) if reason is None], dtype=np.int64)
     rates = np.full(len(sets), planned.rate_m3pm2)

@@ -12,10 +12,12 @@ from wetrun.machine.sprayer import Sprayer
 from wetrun.machine.tip import OwnedSet, Tip
 from wetrun.planning.label_limits import PassLimits
 from wetrun.planning.passes import Pass
+from wetrun.planning.tip_loss import tips_fit
+from wetrun.spray.carrier import Carrier
 from wetrun.spray.controller import Hydraulics, Loop
 from wetrun.spray.droplets import Family, SprayPattern
 from wetrun.spray.feedback import gain_ratio
-from wetrun.units import Cents, Kgpm3, M, Pa
+from wetrun.units import Cents, M, Pa
 
 
 class Refusal(StrEnum):
@@ -185,7 +187,7 @@ def _is_wished(tip: Tip, planned: Pass) -> bool:
     return tip.family in (planned.fit_families or ()) or tip.ident in (planned.fit_tips or ())
 
 
-def hydraulics(tip_set: TipSet, sprayer: Sprayer, density_kgpm3: Kgpm3) -> Hydraulics:
+def hydraulics(tip_set: TipSet, sprayer: Sprayer, carrier: Carrier) -> Hydraulics:
     """Return the controller's world for a tip set on a machine with a liquid.
 
     Parameters
@@ -194,23 +196,31 @@ def hydraulics(tip_set: TipSet, sprayer: Sprayer, density_kgpm3: Kgpm3) -> Hydra
         The candidate.
     sprayer : Sprayer
         The machine.
-    density_kgpm3 : float
-        Density of the liquid [kg/m3].
+    carrier : Carrier
+        The liquid.
 
     Returns
     -------
     Hydraulics
-        Everything `wetrun.spray.controller` needs.
+        Everything `wetrun.spray.controller` needs. Where the boom's plumbing is known, its loss is that of the solved
+        boom, and the pressure range is held at the tip that gets least and at the one that gets most.
+
+    References
+    ----------
+    minor-loss-quadratic, darcy-weisbach
     """
     control = sprayer.control
+    fit = None if sprayer.pipes is None else tips_fit(sprayer.pipes, sprayer.boom, tip_set.tip.flow_law, carrier)
     setup = Hydraulics(
         loop=control.loop,
         law=tip_set.tip.flow_law,
         low_pa=tip_set.low_pa,
         high_pa=tip_set.high_pa,
         tips=tip_set.equivalent_tips,
-        density_kgpm3=density_kgpm3,
-        loss=sprayer.loss,
+        density_kgpm3=carrier.density_kgpm3,
+        loss=sprayer.loss if fit is None else fit.loss,
+        least_ratio=1.0 if fit is None else fit.least_ratio,
+        most_ratio=1.0 if fit is None else fit.most_ratio,
         hold=control.hold,
         meter=control.meter,
         pump=sprayer.pump,

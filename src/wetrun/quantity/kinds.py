@@ -97,6 +97,8 @@ class Kind(Enum):
     SPACING = KindFacts("a spacing", METRE, "length", "in", "cm", "20 in")
     HEIGHT = KindFacts("a boom height", METRE, "length", "in", "cm", "24 in")
     WIDTH = KindFacts("a width", METRE, "length", "ft", "m", "100 ft")
+    LENGTH = KindFacts("a length", METRE, "length", "ft", "m", "12 ft")
+    BORE = KindFacts("an inner diameter", METRE, "length", "in", "mm", "1 in")
     DROP_SIZE = KindFacts("a drop size", METRE, "length", "µm", "µm", "350 µm")
     VOLUME = KindFacts("a volume", CUBIC_METRE, "volume", "gal", "L", "1200 gal")
     MASS = KindFacts("a mass", KILOGRAM, "mass", "lb", "kg", "50 lb")

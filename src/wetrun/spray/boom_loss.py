@@ -8,7 +8,7 @@ from typing import Annotated, Final
 
 import numpy as np
 
-from wetrun.spray.boom_flow import BoomFlow, boom_flow
+from wetrun.spray.boom_flow import BoomFlow, boom_flows
 from wetrun.spray.bounds import FloatArray
 from wetrun.spray.carrier import REFERENCE_WATER_KGPM3
 from wetrun.spray.definitions import BAR_PA
@@ -94,10 +94,11 @@ def fitted_loss(
 
     Notes
     -----
-    Solved with all sections open, half of them, and one, from either end; least squares of the relative miss of the loss, each case
-    counting by the share of the tips that spray. Friction in the line goes with flow to the power of about 1.8, not 2:
-    fit it where it is used. Between the pressures fitted it may miss a little more than `worst_pa` (a scan of 60 booms
-    found 1.3 times), outside them more still. Sections that lose unlike amounts leave a miss that `worst_pa` shows.
+    Solved with all sections open, half of them, and one, from either end; least squares of the relative miss of the
+    loss, each case counting by the share of the tips that spray. Friction in the line goes with flow to the power of
+    about 1.8, not 2: fit it where it is used. Between the pressures fitted it may miss a little more than `worst_pa`
+    (a scan of 60 booms found 1.3 times), outside them more still. Sections that lose unlike amounts leave a miss that
+    `worst_pa` shows.
 
     References
     ----------
@@ -113,9 +114,7 @@ def fitted_loss(
     >>> round(fit.loss.boom_paps2m6 / 1e9, 2), fit.parted
     (5.0, True)
     """
-    cases = [
-        _case(opened, boom_flow(opened, sensor_pa, liquid)) for opened in _openings(boom) for sensor_pa in sensors_pa
-    ]
+    cases = [_case(opened, solved) for opened in _openings(boom) for solved in boom_flows(opened, sensors_pa, liquid)]
     to_water = REFERENCE_WATER_KGPM3 / liquid.density_kgpm3
     flows = np.array([[case.boom_flow_m3s + boom.passing_m3s, case.tip_flow_m3s] for case in cases])
     drops = np.array([case.drop_pa for case in cases]) * to_water

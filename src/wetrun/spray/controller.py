@@ -7,7 +7,7 @@ boom that is on.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -23,7 +23,7 @@ from wetrun.spray.hydraulics import (
 from wetrun.spray.limits import Bound, BoundCurve, Limit, Side
 from wetrun.spray.pulsed import flows_at_duty_m3s, pulsed_flows_above_m3s
 from wetrun.spray.supply import PumpSupply
-from wetrun.units import Frac, M3s, Pa
+from wetrun.units import Frac, M3s, Pa, Ratio
 
 __all__ = [
     "Hydraulics",
@@ -143,8 +143,10 @@ def pressure_range_curves(
     ------
     BoundCurve
         Where pressure follows speed, a lowest pressure closes the low end. On a pulse-width machine it is the other way
-        round: the more flow the hoses carry, the less pressure is left at the tip.
+        round: the more flow the hoses carry, the less pressure is left at the tip. The low end is held at the tip that
+        gets least, the high end at the one that gets most.
     """
+    low, high = _meant(low, setup.least_ratio), _meant(high, setup.most_ratio)
     if setup.pulse is None:
         for end, side in ((low, Side.LOW), (high, Side.HIGH)):
             if end is not None:
@@ -155,6 +157,11 @@ def pressure_range_curves(
     if high is not None:
         flows = pulsed_flows_above_m3s(setup, setup.pulse, high.pressure_pa, on_fracs)
         yield BoundCurve(high.limit, Side.LOW, np.maximum(flows, 0.0))
+
+
+def _meant(end: PressureEnd | None, ratio: Ratio) -> PressureEnd | None:
+    """The mean of all tips at which the tip that differs most from it is at the end."""
+    return None if end is None else replace(end, pressure_pa=end.pressure_pa / ratio)
 
 
 def _tip_curves(setup: Hydraulics, on_fracs: ShareArray) -> Iterator[BoundCurve]:

@@ -19,6 +19,8 @@ TURBULENT_ABOVE: Final = 4000.0
 ROUGHEST_RATIO: Final[Ratio] = 0.05
 SMOOTH_WALL_M: Final[M] = 1.5e-6
 """Drawn tube, plastic and new rubber hose; a handbook value, from memory."""
+STEEL_WALL_M: Final[M] = 4.5e-5
+"""Plain steel pipe; a handbook value, from memory."""
 _STILL = 1e-9
 """A Reynolds number that stands for no flow: deep in laminar flow, where the loss is straight in the flow."""
 

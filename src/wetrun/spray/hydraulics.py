@@ -52,6 +52,9 @@ class Hydraulics:
         Density of the liquid [kg/m3].
     check_valve_pa, cab_high_pa, relief_pa : float or None
         Opening pressure of the check valve, the controller's maximum and the relief valve [Pa].
+    least_ratio, most_ratio : float
+        Pressure of the tip that gets least, and of the one that gets most, over the mean of all tips [ratio]; 1 where
+        the boom's plumbing is not known.
     gain_ratio : float
         Delivered over demanded flow between floor and ceiling [ratio]; see `wetrun.spray.feedback.gain_ratio`.
     """
@@ -70,6 +73,8 @@ class Hydraulics:
     check_valve_pa: Pa | None = None
     cab_high_pa: Pa | None = None
     relief_pa: Pa | None = None
+    least_ratio: Ratio = 1.0
+    most_ratio: Ratio = 1.0
     gain_ratio: Ratio = 1.0
 
 
