@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 from pypdf import PdfReader
 from tests.cli.conftest import Run
 
 from wetrun.documents.season_example import example_season
+from wetrun.documents.wetrun_example import example_wetrun
 
 PLUMBING = """[machine.plumbing]
 line = "{line}"
@@ -28,7 +30,7 @@ def season(folder: Path, *, line: str, feed: str = "middle") -> Path:
     return path
 
 
-def passes_of(run: Run, path: Path) -> list[dict[str, object]]:
+def passes_of(run: Run, path: Path) -> list[dict[str, Any]]:
     ran = run("plan", path, "--json")
     assert ran.code == 0, ran.err
     return [one for one in json.loads(ran.out)["passes"] if one["tip_set"] is not None]
@@ -78,6 +80,32 @@ def test_plan_and_card_say_it_on_paper(run: Run, tmp_path: Path) -> None:
     assert len(papers) >= 2
     assert all("Along the boom at the usual speed" in text for text in texts)
     assert any("The plumbing alone puts tip" in text for text in texts)
+
+
+def test_a_wet_run_holds_losses_and_tray_against_what_is_expected(run: Run, tmp_path: Path) -> None:
+    text = example_wetrun()
+    start, end = text.index("[machine.loss]"), text.index("[tips]")
+    text = text[:start] + PLUMBING.format(line="1 in", feed="middle") + "\n" + text[end:]
+    begin = text.index("[evenness]")
+    tray = (
+        text[begin:]
+        .replace("# grooves = [102, 98, 101]", f"grooves = {[94, 106] * 20}", 1)
+        .replace("# unit", "unit", 1)
+    )
+    path = tmp_path / "wetrun.toml"
+    path.write_text(text[:begin] + tray.replace("# reading", "reading", 1), encoding="utf-8")
+    ran = run("prove", path, "--json", "--out", tmp_path / "out")
+    assert ran.code == 0, ran.err
+    told = json.loads(ran.out)
+    assert [loss["section"] for loss in told["plumbing_losses"]] == [1, 6]
+    assert all(loss["predicted_paps2m6"] > 0.0 for loss in told["plumbing_losses"])
+    assert told["tray_against_stack"]["words"].startswith("Tray and stacked tips agree")
+    said = " ".join(run("prove", path).out.split())
+    assert "loss above what its plumbing predicts" in said
+    paper = PdfReader(next((tmp_path / "out").rglob("*.pdf")))
+    text = " ".join(" ".join(page.extract_text() for page in paper.pages).split())
+    assert "what its plumbing predicts" in text
+    assert "they agree" in text
 
 
 def test_a_file_without_plumbing_has_nothing_along_the_boom(run: Run, tmp_path: Path) -> None:

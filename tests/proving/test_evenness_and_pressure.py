@@ -79,10 +79,18 @@ def test_tips_and_pattern_are_told_apart_in_a_stack():
 def test_a_tray_far_from_the_stack_points_at_height_or_patterns():
     stack = stack_result(np.full(48, 2e-5), Trapezoid(1.0), 0.5, IN_USE)
     rough = tray_result(grooves(0.12), IN_USE, reading_frac=0.01)
-    assert "height" in tray_against_stack(rough, stack)
-    assert "agree" in tray_against_stack(tray_result(grooves(0.02), IN_USE, reading_frac=0.01), stack)
+    apart = tray_against_stack(rough, stack)
+    assert not apart.agree
+    assert "height" in apart.words
+    assert apart.apart_frac == pytest.approx(rough.cv.value)
+    assert apart.expanded_frac == pytest.approx(0.03 + rough.cv.expanded)
+    near = tray_against_stack(tray_result(grooves(0.02), IN_USE, reading_frac=0.01), stack)
+    assert near.agree
+    assert "agree" in near.words
     poor = stack_result(np.full(48, 2e-5), Trapezoid(0.7), 0.5, IN_USE)
-    assert "too narrow" in tray_against_stack(tray_result(grooves(0.02), IN_USE, reading_frac=0.01), poor)
+    narrow = tray_against_stack(tray_result(grooves(0.02), IN_USE, reading_frac=0.01), poor)
+    assert not narrow.agree
+    assert "too narrow" in narrow.words
 
 
 # ------------------------------------------------------------------------------------------------------------- pressure

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any, Final
 
 from wetrun.cli.plain_agreement import plain_agreement
 from wetrun.documents.wetrun_file import WetRunFile
+from wetrun.proving.catch_boom import BoomFinding
 from wetrun.proving.catch_diagnosis import TipFinding
 from wetrun.proving.session import Evidence, Moved, NewNumber, WetRunResult
 from wetrun.quantity import System, sentence
@@ -56,6 +58,12 @@ def plain_wet_run(
         "new_numbers": [_number(number) for number in result.numbers],
         "tips_to_change": [_tip(tip) for tip in result.tips],
         "all_tips": [] if result.findings.catch is None else [_tip(tip) for tip in result.findings.catch.tips],
+        "boom": [] if result.findings.catch is None else [_boom(each) for each in result.findings.catch.boom],
+        "as_predicted": []
+        if result.findings.catch is None
+        else [_boom(each) for each in result.findings.catch.as_predicted],
+        "plumbing_losses": [asdict(loss) for loss in result.findings.plumbing],
+        "tray_against_stack": None if result.findings.both is None else asdict(result.findings.both),
         "alternatives": [] if answer is None else list(answer.alternatives),
         "unproven": [
             {
@@ -119,6 +127,15 @@ def _tip(tip: TipFinding) -> dict[str, Any]:
         "fault": tip.fault.value,
         "other_sizes": list(tip.other_sizes),
         "words": tip.words,
+    }
+
+
+def _boom(each: BoomFinding) -> dict[str, Any]:
+    return {
+        "fault": each.fault.value,
+        "section": each.section,
+        "flow_ratio": each.flow_ratio,
+        "words": each.words,
     }
 
 

@@ -136,6 +136,7 @@ def _machine(entry: WetRunEntry, ground: Ground) -> ProvenMachine:
         setup=_setup(ground),
         tip=ground.tip.words,
         size=ground.tip.size,
+        pipes=ground.sprayer.pipes,
         odd_laws=ground.odd_laws,
         scales_meter_by_density=None if monitor is None else monitor.scales_meter_by_density,
         use=None

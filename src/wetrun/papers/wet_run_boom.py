@@ -54,7 +54,7 @@ def boom_data(result: WetRunResult, reader: Reader) -> dict[str, Any] | None:
         f"{per_cent(catch.reading_frac)} (standard). A tip is unlike its boom beyond "
         f"{per_cent(catch.alike_ratio - 1.0)} or so.",
         "remedy": f"{catch.remedy.value}: {catch.words}",
-        "findings": [finding.words for finding in catch.boom],
+        "findings": [finding.words for finding in (*catch.boom, *catch.as_predicted)],
         "wear": _wear(result.findings),
         "gaps": positions(catch.gaps) if catch.gaps else "",
     }

@@ -110,21 +110,22 @@ def boom_along(trial: Trial, sprayer: Sprayer, usual: SpeedPoint) -> BoomAlong |
     if sprayer.pipes is None:
         return None
     liquid = liquid_in_line(trial.planned.carrier)
-    duty = 1.0 if usual.duty_frac is None else usual.duty_frac
+    mean_ratio: Ratio = 1.0 if usual.duty_frac is None else usual.duty_frac
     odd = {
-        position: _pulsed(tip.flow_law, duty)
+        position: _pulsed(tip.flow_law, mean_ratio)
         for part, tip in zip(sprayer.boom.exceptions, trial.tip_set.odd, strict=False)  # a pass may have none on
         for position in part.positions
     }
     # What an open tip passes goes through its body; its mean, less by the duty, goes through the lines.
-    pipes = replace(sprayer.pipes, body_paps2m6=sprayer.pipes.body_paps2m6 / duty**2)
-    boom = plumbed_boom(pipes, sprayer.boom, _pulsed(trial.setup.law, duty), odd)
+    pipes = replace(sprayer.pipes, body_paps2m6=sprayer.pipes.body_paps2m6 / mean_ratio**2)
+    boom = plumbed_boom(pipes, sprayer.boom, _pulsed(trial.setup.law, mean_ratio), odd)
     sensor_pa = sensor_pressure_pa(boom, usual.boom_flow_m3s, liquid)
     return _along(boom_flow(boom, sensor_pa, liquid), trial.planned.tolerance_frac, liquid.note)
 
 
-def _pulsed(law: FlowLaw, duty_frac: Frac) -> FlowLaw:
-    return law if duty_frac == 1.0 else worn(law, duty_frac)
+def _pulsed(law: FlowLaw, mean_ratio: Ratio) -> FlowLaw:
+    """The law of a tip's mean flow, as a share of what it passes open."""
+    return law if mean_ratio == 1.0 else worn(law, mean_ratio)
 
 
 def _along(solved: BoomFlow, limit_frac: Frac, liquid_note: str) -> BoomAlong:

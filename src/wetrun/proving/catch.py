@@ -13,10 +13,11 @@ import numpy as np
 
 from wetrun.errors import NotDefined
 from wetrun.percent import more_or_less, per_cent
-from wetrun.proving.catch_boom import BoomFault, BoomFinding, boom_findings
+from wetrun.proving.catch_boom import BoomFault, BoomFinding
 from wetrun.proving.catch_diagnosis import TipFault, TipFinding, TipSigns, tip_finding
 from wetrun.proving.catch_flow import CaughtTip, caught_tips, shared_doubt
 from wetrun.proving.catch_odd import LEAST_TIPS
+from wetrun.proving.catch_plumbing import boom_told
 from wetrun.proving.catch_questions import Question, Trouble, row_questions, swap_questions
 from wetrun.proving.catch_remedy import BoomState, Remedy, remedy_for
 from wetrun.proving.catch_rules import Baseline, Rule, baseline, beyond_rule, rule_of
@@ -55,6 +56,8 @@ class CatchResult:
         What to do.
     words : str
         Why.
+    as_predicted : tuple of BoomFinding
+        What tips have in common because the boom is plumbed so; no fault.
     """
 
     tips: tuple[TipFinding, ...]
@@ -68,6 +71,7 @@ class CatchResult:
     alike_ratio: Ratio
     remedy: Remedy
     words: str
+    as_predicted: tuple[BoomFinding, ...] = ()
 
 
 def catch_result(run: CatchRun, rule: Rule, *, set_rule: Rule | None = None) -> CatchResult:
@@ -111,7 +115,8 @@ def catch_result(run: CatchRun, rule: Rule, *, set_rule: Rule | None = None) -> 
     base = _base(run, rule, seen, questions)
     tips = tuple(_finding(run, tip, seen, (base, questions)) for tip in caught)
     level = set_level(seen.level_seen, shared_doubt(run), set_rule or rule_of("new-10"))
-    boom = (*set_finding(level), *boom_findings(seen.pattern, pressures_read=_pressures_read(run)))
+    told = boom_told(seen, pressures_read=_pressures_read(run))
+    boom = (*set_finding(level), *told.beyond)
     remedy, words = remedy_for(_state(level, tips, boom, questions))
     return CatchResult(
         tips,
@@ -125,6 +130,7 @@ def catch_result(run: CatchRun, rule: Rule, *, set_rule: Rule | None = None) -> 
         exp(float(seen.odds.limit[0])),
         remedy,
         words,
+        told.as_predicted,
     )
 
 
@@ -159,7 +165,7 @@ def _finding(run: CatchRun, tip: CaughtTip, seen: SeenBoom, held: tuple[Baseline
     n = next((k for k, flowing in enumerate(seen.tips) if flowing.tip == tip.tip), None)
     if n is None:  # no flow: nothing to compare, and unlike every tip that flows
         return tip_finding(tip, TipSigns(0.0, unlike=True, beyond=beyond, scatter=seen.scatter, question=question))
-    shape_ratio = exp(float(seen.pattern.shape[0, n] - seen.pattern.level[0]))
+    shape_ratio = exp(float(seen.predicted[n] + seen.pattern.shape[0, n] - seen.pattern.level[0]))
     signs = TipSigns(exp(seen.residual(n)), bool(seen.odd[n]), beyond, shape_ratio, seen.scatter, run.size, question)
     return tip_finding(tip, signs)
 
@@ -216,7 +222,7 @@ def _state(
 ) -> BoomState:
     gone = {TipFault.WORN, TipFault.RESTRICTED, TipFault.WRONG_SIZE, TipFault.NO_FLOW}
     to_replace = tuple(tip.caught.tip for tip in tips if tip.fault in gone and tip.question is None)
-    set_wide = {BoomFault.SET_OVER, BoomFault.SET_UNDER}
+    set_wide = {BoomFault.SET_OVER, BoomFault.SET_UNDER, BoomFault.NOT_AS_TYPED}
     asked = any(question.trouble is not Trouble.BLANK for question in questions)
     return BoomState(level, to_replace, len(tips), any(f.fault not in set_wide for f in boom), asked)
 

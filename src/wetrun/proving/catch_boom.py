@@ -24,6 +24,8 @@ class BoomFault(StrEnum):
     FALL_TO_ENDS = "fall towards the ends"
     RISE_TO_ENDS = "rise towards the ends"
     TILT = "one end lower than the other"
+    AS_PREDICTED = "as this plumbing predicts"
+    NOT_AS_TYPED = "plumbing not as typed"
 
 
 @dataclass(frozen=True, slots=True)

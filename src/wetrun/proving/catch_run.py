@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from math import isfinite
 
 from wetrun.spray.flow_law import FlowLaw
-from wetrun.units import M3, Frac, K, Kg, Kgpm3, M3s, Pa, S
+from wetrun.units import M3, Frac, K, Kg, Kgpm3, M3s, Pa, Ratio, S
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,6 +106,8 @@ class CatchRun:
         Mode of the controller, agitation, duty: as they stood, in words.
     odd_laws : mapping of int to FlowLaw
         Positions that carry another tip on purpose, with that tip's law.
+    plumbing_ratios : mapping of int to float
+        Flow that the boom's plumbing leads to expect at each position over the mean [ratio]; empty if it is not known.
     """
 
     readings: tuple[TipReading, ...]
@@ -120,6 +122,7 @@ class CatchRun:
     after_pa: Pa | None = None
     conditions: str = ""
     odd_laws: Mapping[int, FlowLaw] = field(default_factory=dict)
+    plumbing_ratios: Mapping[int, Ratio] = field(default_factory=dict)
 
     @property
     def tips(self) -> int:

@@ -32,6 +32,11 @@ class SeenBoom:
         Tips unlike their boom, shape (tips,).
     reading : float
         Standard uncertainty of one catch, as a share.
+    shape : BoomShape
+        Where those tips sit.
+    predicted : array
+        Logarithm of the flow the plumbing leads to expect over the mean, shape (tips,); zero where it is not known.
+        Pattern and odd tips are what is left without it.
     """
 
     tips: tuple[CaughtTip, ...]
@@ -40,6 +45,8 @@ class SeenBoom:
     odds: OddTips
     odd: BoolArray
     reading: float
+    shape: BoomShape
+    predicted: FloatArray
 
     @property
     def scatter(self) -> float:
@@ -58,11 +65,15 @@ class SeenBoom:
 
     def residual(self, n: int) -> float:
         """Return the logarithm of a tip over what its boom leads to expect."""
-        return float(self.values[n] - self.pattern.shape[0, n] - self.odds.centre[0])
+        return float(self.values[n] - self.predicted[n] - self.pattern.shape[0, n] - self.odds.centre[0])
+
+    def raw_pattern(self) -> BoomPattern:
+        """Return the pattern of the flows as caught, the plumbing's own share left in."""
+        return boom_pattern(self.values[None, :], self.shape, reading_scatter=self.reading)
 
     def expected(self) -> dict[int, float]:
         """Return the logarithm of the flow expected at each position."""
-        shape = self.pattern.shape[0] + self.odds.centre[0]
+        shape = self.predicted + self.pattern.shape[0] + self.odds.centre[0]
         return {tip.tip: log(tip.new_m3s) + float(at) for tip, at in zip(self.tips, shape, strict=True)}
 
 
@@ -95,9 +106,11 @@ def seen_boom(run: CatchRun, tips: tuple[CaughtTip, ...]) -> SeenBoom:
     reading = float(np.sqrt(np.median(own**2)))
     places = np.array([2.0 * (tip.tip - 1) / max(run.tips - 1, 1) - 1.0 for tip in tips])
     shape = BoomShape(places, np.array([tip.section - 1 for tip in tips]))
-    pattern = boom_pattern(values[None, :], shape, reading_scatter=reading)
-    odds = odd_tips(values[None, :] - pattern.shape, reading_scatter=reading, fitted=pattern.terms)
+    predicted = np.log([run.plumbing_ratios.get(tip.tip, 1.0) for tip in tips])
+    left = values - predicted
+    pattern = boom_pattern(left[None, :], shape, reading_scatter=reading)
+    odds = odd_tips(left[None, :] - pattern.shape, reading_scatter=reading, fitted=pattern.terms)
     # A catch with more doubt than the usual one must stand off by more to be unlike.
     blur = np.sqrt(1.0 + np.maximum(own**2 - reading**2, 0.0) / odds.scatter[0] ** 2)
-    off = np.abs(values - pattern.shape[0] - odds.centre[0]) > odds.limit[0] * blur
-    return SeenBoom(tips, values, pattern, odds, odds.odd[0] & (off | (blur == 1.0)), reading)
+    off = np.abs(left - pattern.shape[0] - odds.centre[0]) > odds.limit[0] * blur
+    return SeenBoom(tips, values, pattern, odds, odds.odd[0] & (off | (blur == 1.0)), reading, shape, predicted)

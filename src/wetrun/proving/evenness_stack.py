@@ -48,6 +48,28 @@ class StackResult:
     words: str
 
 
+@dataclass(frozen=True, slots=True)
+class TrayAgainstStack:
+    """Whether a tray and the stack of the tips caught tell the same.
+
+    Attributes
+    ----------
+    apart_frac : float
+        Variation over the tray less that of the stack [frac].
+    expanded_frac : float
+        How far they may be apart: the tray's expanded uncertainty and the margin of the assumed patterns [frac].
+    agree : bool
+        Whether they are within it.
+    words : str
+        What it means if not; the tray decides.
+    """
+
+    apart_frac: Frac
+    expanded_frac: Frac
+    agree: bool
+    words: str
+
+
 def stack_result(
     flows_m3s: Annotated[FloatArray, CUBIC_METRE_PER_SECOND],
     patterns: FanPattern | Sequence[FanPattern],
@@ -100,7 +122,7 @@ def stack_result(
     return StackResult(limit, tips, even.cv_frac, stacked, stacked.standing(limit), words)
 
 
-def tray_against_stack(tray: TrayResult, stack: StackResult) -> str:
+def tray_against_stack(tray: TrayResult, stack: StackResult) -> TrayAgainstStack:
     """Return whether a tray and the stack of the tips caught tell the same, and what it means if not.
 
     Parameters
@@ -112,18 +134,30 @@ def tray_against_stack(tray: TrayResult, stack: StackResult) -> str:
 
     Returns
     -------
-    str
-        One sentence; the tray decides.
+    TrayAgainstStack
+        The difference, how far apart they may be, and one sentence; the tray decides.
+
+    References
+    ----------
+    pattern-superposition, coefficient-of-variation
     """
     apart = tray.cv.value - stack.stacked.cv_frac
-    if abs(apart) <= MODEL_MARGIN_FRAC + tray.cv.expanded:
-        return f"Tray and stacked tips agree: {per_cent(tray.cv.value)} and {per_cent(stack.stacked.cv_frac)}."
-    if apart > 0.0:
-        return (
-            f"The tray shows {per_cent(apart)} more unevenness than the flows explain: look at height, level, fan "
+    expanded = MODEL_MARGIN_FRAC + tray.cv.expanded
+    agree = abs(apart) <= expanded
+    shown = f"{per_cent(tray.cv.value)} and {per_cent(stack.stacked.cv_frac)}, {per_cent(expanded)} may lie between them"
+    if agree:
+        words = f"Tray and stacked tips agree: {shown}."
+    elif apart > 0.0:
+        words = (
+            f"The tray shows {per_cent(apart)} more unevenness than the flows explain ({shown}): look at height, level, fan "
             "angle, bent or turned tips, and wind over the tray."
         )
-    return f"The tray shows {per_cent(-apart)} less than the stack of these patterns: the assumed fans are too narrow."
+    else:
+        words = (
+            f"The tray shows {per_cent(-apart)} less unevenness than the stack of these patterns ({shown}): the assumed fans "
+            "are too narrow. The tray decides."
+        )
+    return TrayAgainstStack(apart, expanded, agree, words)
 
 
 def _middle(

@@ -10,6 +10,7 @@ from wetrun.proving.course_result import CourseResult
 from wetrun.proving.meter_result import MeterResult
 from wetrun.proving.pressure import PressureResult, gauge_judged
 from wetrun.proving.pressure_sentence import gauge_rule_words, loss_words
+from wetrun.proving.pressure_plumbing import LossAgainst
 from wetrun.proving.rule import METER_REPEATS_1, METER_SPAN_2, METER_TAG_5
 from wetrun.proving.sentence import Words, pascals
 from wetrun.proving.session_evidence_boom import boom_lines
@@ -57,6 +58,7 @@ def evidence_of(run: WetRun, found: Findings, pressure_words: Words = pascals) -
     lines += () if found.catch is None else _catch(found.catch)
     lines += _pulsed(found)
     lines += () if found.pressure is None else _pressure(run, found.pressure, pressure_words)
+    lines += _plumbing(found.plumbing)
     lines += boom_lines(found)
     lines += _agreement(found)
     return tuple(lines)
@@ -102,6 +104,11 @@ def _catch(catch: CatchResult) -> Iterator[Evidence]:
         else:
             rest.append((tip, tip.beyond))
     yield from _other_tips(rest, held, alone=len(rest) == len(catch.tips))
+    for own in catch.as_predicted:
+        where = "along the boom" if own.section is None else f"section {own.section} against the rest"
+        yield told(
+            About(Part.CATCH, f"{where}, {own.fault.value}, not a fault", own.words, where), own.flow_ratio - 1.0
+        )
 
 
 def tip_line(catch: CatchResult, position: int) -> Iterator[Evidence]:
@@ -153,6 +160,18 @@ def _pressure(run: WetRun, pressure: PressureResult, pressure_words: Words) -> I
         len(odd),
         Held("no section unlike the middle of the others, 1 % of false alarms", "gum-jcgm-100", of_trade=False),
     )
+
+
+def _plumbing(plumbing: tuple[LossAgainst, ...]) -> Iterator[Evidence]:
+    if not plumbing:
+        return
+    for loss in plumbing:
+        thing = f"section {loss.section}, loss above what its plumbing predicts"
+        yield told(About(Part.PRESSURE, thing, loss.words), loss.over_pa, loss.expanded_pa, unit=PASCAL)
+    beyond = [loss for loss in plumbing if loss.beyond]
+    thing, words = "sections that lose more than their plumbing predicts", " ".join(loss.words for loss in beyond)
+    held = Held("no section above its plumbing by more than the doubt of both", "darcy-weisbach", of_trade=False)
+    yield counted(About(Part.PRESSURE, thing, words), len(beyond), held)
 
 
 def _agreement(found: Findings) -> Iterator[Evidence]:

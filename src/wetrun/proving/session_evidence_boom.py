@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from wetrun.proving.evenness import TrayResult
-from wetrun.proving.evenness_stack import StackResult
+from wetrun.proving.evenness_stack import StackResult, TrayAgainstStack
 from wetrun.proving.monitor import Setting
 from wetrun.proving.ramp import RampResult
 from wetrun.proving.ramp_check import Aspect, Checked
@@ -44,6 +44,8 @@ def boom_lines(found: Findings) -> Iterator[Evidence]:
         yield from _tray(found.tray)
     if found.stack is not None:
         yield from _stack(found.stack)
+    if found.both is not None:
+        yield _both(found.both)
     if found.ramp is not None:
         yield from _ramp(found.ramp)
     yield from _sections(found)
@@ -67,6 +69,18 @@ def _stack(stack: StackResult) -> Iterator[Evidence]:
     if limit.groove_frac is not None:
         off = max((even.least_frac, even.most_frac), key=abs)
         yield _stacked("farthest groove of that stack from its mean", abs(off), limit.groove_frac, stack)
+
+
+def _both(both: TrayAgainstStack) -> Evidence:
+    """What the ± is made of stands in the words: it is not the doubt of a measurement alone."""
+    state = "agree" if both.agree else "do not agree"
+    about = About(
+        Part.EVENNESS,
+        f"variation over the tray less that of the tips stacked: they {state}",
+        both.words,
+        "tray less stack",
+    )
+    return told(about, both.apart_frac, both.expanded_frac, unit=FRACTION)
 
 
 def _stacked(thing: str, value_frac: Frac, limit_frac: Frac, stack: StackResult) -> Evidence:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from wetrun.machine.boom import Boom
+from wetrun.machine.boom_pipes import BoomPipes
 from wetrun.proving.catch_rules import Rule as TipRule
 from wetrun.proving.catch_run import CatchRun
 from wetrun.proving.catch_wear import SeasonUse
@@ -44,6 +45,8 @@ class ProvenMachine:
         The tip in words.
     size : str
         Size stamped on the tips; empty if unknown.
+    pipes : BoomPipes or None
+        The boom's plumbing; None if it is not known.
     odd_laws : mapping of int to FlowLaw
         Positions that carry another tip on purpose, with that tip's law.
     scales_meter_by_density : bool or None
@@ -59,6 +62,7 @@ class ProvenMachine:
     setup: Hydraulics
     tip: str = ""
     size: str = ""
+    pipes: BoomPipes | None = None
     odd_laws: Mapping[int, FlowLaw] = field(default_factory=dict)
     scales_meter_by_density: bool | None = None
     use: SeasonUse | None = None

@@ -15,12 +15,13 @@ from wetrun.proving.catch_wear import NextCheck, WearCost
 from wetrun.proving.course_result import CourseResult
 from wetrun.proving.crosscheck import CrossCheck
 from wetrun.proving.evenness import TrayResult
-from wetrun.proving.evenness_stack import StackResult
+from wetrun.proving.evenness_stack import StackResult, TrayAgainstStack
 from wetrun.proving.gates import Start
 from wetrun.proving.meter_result import MeterResult
 from wetrun.proving.monitor import Change, Rounded
 from wetrun.proving.number_form import TypedNumber
 from wetrun.proving.pressure import PressureResult
+from wetrun.proving.pressure_plumbing import LossAgainst
 from wetrun.proving.ramp import RampResult
 from wetrun.proving.section_timing import Edge
 from wetrun.proving.sections import SectionResult
@@ -180,8 +181,10 @@ class Findings:
     wear: WearCost | None = None
     next_check: NextCheck | None = None
     pressure: PressureResult | None = None
+    plumbing: tuple[LossAgainst, ...] = ()
     tray: TrayResult | None = None
     stack: StackResult | None = None
+    both: TrayAgainstStack | None = None
     ramp: RampResult | None = None
     sections: tuple[SectionResult, ...] = ()
     edges: tuple[tuple[str, Edge], ...] = ()

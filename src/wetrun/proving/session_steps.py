@@ -134,6 +134,8 @@ def _of_part(part: Part, found: Findings, evidence: tuple[Evidence, ...]) -> Ite
     if part is Part.METER and found.meter is not None:
         yield from () if _is_left(found, Setting.METER_NUMBER) else _of_meter(found.meter)
         return
+    if part is Part.EVENNESS and found.both is not None and not found.both.agree:
+        yield found.both.words
     if part is Part.LOW_DUTY:
         yield from (finding.words for finding in found.low_duty or ())
         return

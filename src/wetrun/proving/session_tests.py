@@ -14,22 +14,26 @@ from wetrun.errors import NotDefined, OutOfRange
 from wetrun.proving.catch import CatchResult, catch_result
 from wetrun.proving.catch_pulse import PulseFinding, pulse_findings
 from wetrun.proving.catch_reference import ReferenceWear, reference_wear
+from wetrun.proving.catch_rules import Rule
+from wetrun.proving.catch_run import CatchRun
 from wetrun.proving.catch_wear import next_check, wear_cost
 from wetrun.proving.course_result import course_result
 from wetrun.proving.crosscheck import CrossCheck, crosschecked
 from wetrun.proving.evenness import tray_result
-from wetrun.proving.evenness_stack import StackResult, stack_result
+from wetrun.proving.evenness_stack import StackResult, stack_result, tray_against_stack
+from wetrun.proving.expected_boom import expected_flow_ratios, expected_losses_pa, straightened
 from wetrun.proving.gates import start_of_run
 from wetrun.proving.meter_result import meter_result
 from wetrun.proving.monitor import Snapshot, changes
-from wetrun.proving.pressure import pressure_result
+from wetrun.proving.pressure import PressureResult, pressure_result
+from wetrun.proving.pressure_plumbing import LossAgainst, losses_against
 from wetrun.proving.ramp import ramp_result
 from wetrun.proving.rate_effect import steering_of
 from wetrun.proving.section_timing import Edge, edge_at
 from wetrun.proving.sections import section_results
 from wetrun.proving.sentence import Words, answer
 from wetrun.proving.session_readings import readings_of
-from wetrun.proving.session_record import CatchTest, EvennessTest, SectionsTest, WetRun
+from wetrun.proving.session_record import CatchTest, EvennessTest, PressureTest, ProvenMachine, SectionsTest, WetRun
 from wetrun.proving.session_result import Findings, Part, Untested
 from wetrun.proving.session_wanted import wanted_of
 from wetrun.proving.settings import Compared, compared, density_steps_missing
@@ -100,33 +104,57 @@ def findings_of(run: WetRun, pressure_words: Words) -> tuple[Findings, tuple[Unt
 def _instruments(run: WetRun, tries: Attempts, found: Findings) -> Findings:
     driven, metered, gauged = run.course, run.meter, run.pressure
     course = None if driven is None else partial(course_result, driven.course, driven.runs, driven.sources)
-    pressure = (
-        None
-        if gauged is None
-        else partial(pressure_result, gauged.pairs, reading_pa=gauged.reading_pa, gauge_pa=gauged.gauge_pa)
+    pressure = None if gauged is None else partial(_gauged, run.machine, gauged)
+    return _plumbed(
+        run,
+        tries,
+        replace(
+            found,
+            course=tries.of(Part.COURSE, course),
+            meter=tries.of(Part.METER, None if metered is None else partial(meter_result, metered)),
+            pressure=tries.of(Part.PRESSURE, pressure),
+        ),
     )
-    return replace(
-        found,
-        course=tries.of(Part.COURSE, course),
-        meter=tries.of(Part.METER, None if metered is None else partial(meter_result, metered)),
-        pressure=tries.of(Part.PRESSURE, pressure),
-    )
+
+
+def _gauged(machine: ProvenMachine, test: PressureTest) -> PressureResult:
+    """Cab against gauges; the curve of friction is taken out first where the plumbing says what it is."""
+    pairs = straightened(machine, test.pairs)
+    return pressure_result(pairs, reading_pa=test.reading_pa, gauge_pa=test.gauge_pa)
+
+
+def _plumbed(run: WetRun, tries: Attempts, found: Findings) -> Findings:
+    """The loss to each section against what its plumbing predicts, where both are known."""
+    gauged, pressure = run.pressure, found.pressure
+    if gauged is None or pressure is None or run.machine.pipes is None:
+        return found
+    greatest_m3s = max(pair.flow_m3s for pair in gauged.pairs)
+
+    def against() -> tuple[LossAgainst, ...]:
+        return losses_against(pressure, expected_losses_pa(run.machine, greatest_m3s))
+
+    return replace(found, plumbing=tries.of(Part.PRESSURE, against) or ())
 
 
 def _catch(run: WetRun, tries: Attempts, found: Findings) -> Findings:
     test = run.catch
-    catch = tries.of(Part.CATCH, None if test is None else partial(catch_result, test.run, test.rule))
+    catch = tries.of(Part.CATCH, None if test is None else partial(_caught, run.machine, test.run, test.rule))
     found = replace(found, catch=catch)
     pulses = run.machine.setup.pulse is not None
     if test is None or catch is None or test.low is None:
         if pulses:
             tries.of(Part.LOW_DUTY, None)
         return found
-    return replace(found, low_duty=tries.of(Part.LOW_DUTY, partial(_pulsed, test, catch)))
+    return replace(found, low_duty=tries.of(Part.LOW_DUTY, partial(_pulsed, run.machine, test, catch)))
 
 
-def _pulsed(test: CatchTest, full: CatchResult) -> tuple[PulseFinding, ...]:
-    return pulse_findings(full, catch_result(test.low or test.run, test.rule))
+def _caught(machine: ProvenMachine, caught: CatchRun, rule: Rule) -> CatchResult:
+    """The catch beside what the boom's own plumbing leads to expect."""
+    return catch_result(replace(caught, plumbing_ratios=expected_flow_ratios(machine, caught)), rule)
+
+
+def _pulsed(machine: ProvenMachine, test: CatchTest, full: CatchResult) -> tuple[PulseFinding, ...]:
+    return pulse_findings(full, _caught(machine, test.low or test.run, test.rule))
 
 
 def _set(run: WetRun, tries: Attempts, found: Findings) -> Findings:
@@ -163,7 +191,8 @@ def _evenness(run: WetRun, tries: Attempts, found: Findings) -> Findings:
         tray = tries.of(Part.EVENNESS, made)
     if test.pattern is not None and found.catch is not None:
         stack = tries.of(Part.EVENNESS, partial(_stacked, run, test, found.catch))
-    return replace(found, tray=tray, stack=stack)
+    both = None if tray is None or stack is None else tray_against_stack(tray, stack)
+    return replace(found, tray=tray, stack=stack, both=both)
 
 
 def _stacked(run: WetRun, test: EvennessTest, catch: CatchResult) -> StackResult:
