@@ -59,6 +59,22 @@ def test_the_json_agrees_with_itself_and_a_symmetric_boom_is_symmetric(run: Run,
         assert not along["too_uneven"]
 
 
+def test_a_pulsing_boom_is_solved_at_its_mean_flow_and_its_set_pressure(run: Run, tmp_path: Path) -> None:
+    path = season(tmp_path, line="0.75 in")
+    pulse = '[machine.control.pulse]\nfrequency = "10 Hz"\nset_pressure = "50 psi"\nduty_from = "flow meter"\n'
+    text = path.read_text("utf-8").replace('loop = "flow meter"', 'loop = "pulse width"')
+    body = 'body = { drop = "3 psi", flow = "0.5 gal/min" }'
+    text = text.replace("[machine.plumbing]", f"{pulse}\n[machine.plumbing]\n{body}")
+    path.write_text(text, "utf-8")
+    passes = passes_of(run, path)
+    assert passes
+    for one in passes:
+        along, usual = one["along_boom"], one["usual"]
+        assert usual["duty_frac"] < 1.0
+        assert along["sensor_pa"] == pytest.approx(usual["cab_pa"], rel=0.015)
+        assert along["mean_pa"] == pytest.approx(usual["tip_pa"], rel=0.015)
+
+
 def test_a_narrow_line_fed_at_its_end_is_warned_of_and_shuts_the_window(run: Run, tmp_path: Path) -> None:
     wide, narrow = (
         passes_of(run, season(tmp_path, line=line, feed=feed))

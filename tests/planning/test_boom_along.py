@@ -9,15 +9,17 @@ from hypothesis import strategies as st
 
 from wetrun.machine.boom import Boom
 from wetrun.machine.boom_pipes import BoomPipes, SectionPipes, plumbed_boom
-from wetrun.planning.tip_loss import liquid_in_line, tips_fit
+from wetrun.planning.tip_loss import liquid_in_line, pulsed_fit, tips_fit
 from wetrun.spray.boom_flow import boom_flow
 from wetrun.spray.carrier import fertiliser, water
 from wetrun.spray.controller import Hydraulics, Loop, bounds, tip_pressure_pa
+from wetrun.spray.flow_law import worn
 from wetrun.spray.friction import Pipe
 from wetrun.spray.limits import Limit
 from wetrun.spray.orifice import law_of_iso_size
 from wetrun.spray.plumbing import Feed, Hose
 
+BAR = 1e5
 BOOM = Boom(spacing_m=0.5, section_tips=(9,) * 6)
 SIZES = st.sampled_from(["015", "02", "03", "04", "05", "06", "08", "10"])
 
@@ -77,6 +79,19 @@ def test_the_range_is_held_at_the_tip_that_gets_least_and_at_the_one_that_gets_m
     assert tip_pressure_pa(uneven, found[Limit.TIP_HIGH]) == pytest.approx(4e5 / 1.25)
     for bound in bounds(even):
         assert bound.limit in found
+
+
+@given(SIZES, st.floats(0.25, 1.0), st.floats(1.5, 4.0))
+@settings(deadline=None, max_examples=25)
+def test_a_pulsing_boom_loses_by_its_mean_flow_in_hoses_and_by_its_open_flow_in_bodies(size, duty, bar):
+    pipes, law = pipes_of(body=2e13), law_of_iso_size(size)
+    loss = pulsed_fit(tips_fit(pipes, BOOM, law, water()), pipes, BOOM).loss
+    # Mean flow through the lines, open flow through the bodies: a tip of less flow behind a body that costs more.
+    mean = plumbed_boom(replace(pipes, body_paps2m6=pipes.body_paps2m6 / duty**2), BOOM, worn(law, duty), {})
+    solved = boom_flow(mean, bar * BAR)
+    tip = solved.boom_flow_m3s / 54
+    drop = loss.drop_pa(boom_flow_m3s=solved.boom_flow_m3s, tip_flow_m3s=tip / duty)
+    assert solved.sensor_pa - drop == pytest.approx(float(np.mean(solved.pressures_pa)), rel=0.015)
 
 
 def test_a_feed_at_the_end_is_less_even_than_one_in_the_middle():

@@ -6,6 +6,7 @@ whose flows are within a few per cent share one fit.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from math import exp, log, sqrt
 from typing import Final
@@ -18,6 +19,7 @@ from wetrun.spray.carrier import Carrier, water_viscosity_pas
 from wetrun.spray.definitions import ICE_POINT_K
 from wetrun.spray.flow_law import FlowLaw
 from wetrun.spray.line_liquid import LineLiquid, line_liquid
+from wetrun.spray.losses import SensorLoss
 from wetrun.spray.square_root import OrificeLaw
 from wetrun.units import K, Pa, Ratio
 
@@ -66,6 +68,39 @@ def tips_fit(pipes: BoomPipes, boom: Boom, law: FlowLaw, carrier: Carrier) -> Lo
 def _fit(pipes: BoomPipes, boom: Boom, step: int, liquid: LineLiquid) -> LossFit:
     law = OrificeLaw(exp(step * log(_STEP)), "tips of about this flow")
     return fitted_loss(plumbed_boom(pipes, boom, law, {}), liquid)
+
+
+def pulsed_fit(fit: LossFit, pipes: BoomPipes, boom: Boom) -> LossFit:
+    """Return a fit for a machine that pulses its tips: only the bodies carry what an open tip passes.
+
+    Parameters
+    ----------
+    fit : LossFit
+        Of the same boom with steady tips; what a section's hose and line lose stands with its bodies there.
+    pipes : BoomPipes
+        The plumbing.
+    boom : Boom
+        Tips per section.
+
+    Returns
+    -------
+    LossFit
+        The same loss at full duty with all sections on; below it the hoses and lines lose by the mean flow.
+
+    Notes
+    -----
+    What hose and line of a section lose then falls as other sections close, which it does not: with part of the boom on
+    the tips get a little less than this says.
+
+    References
+    ----------
+    minor-loss-quadratic
+    """
+    in_sections = (fit.loss.body_paps2m6 - pipes.body_paps2m6) / boom.tips**2
+    return replace(
+        fit,
+        loss=SensorLoss(max(fit.loss.boom_paps2m6 + in_sections, 0.0), pipes.body_paps2m6, fit.loss.passing_m3s),
+    )
 
 
 def liquid_in_line(carrier: Carrier) -> LineLiquid:

@@ -12,7 +12,7 @@ from wetrun.machine.sprayer import Sprayer
 from wetrun.machine.tip import OwnedSet, Tip
 from wetrun.planning.label_limits import PassLimits
 from wetrun.planning.passes import Pass
-from wetrun.planning.tip_loss import tips_fit
+from wetrun.planning.tip_loss import pulsed_fit, tips_fit
 from wetrun.spray.carrier import Carrier
 from wetrun.spray.controller import Hydraulics, Loop
 from wetrun.spray.droplets import Family, SprayPattern
@@ -211,6 +211,8 @@ def hydraulics(tip_set: TipSet, sprayer: Sprayer, carrier: Carrier) -> Hydraulic
     """
     control = sprayer.control
     fit = None if sprayer.pipes is None else tips_fit(sprayer.pipes, sprayer.boom, tip_set.tip.flow_law, carrier)
+    if fit is not None and sprayer.pipes is not None and control.pulse is not None:
+        fit = pulsed_fit(fit, sprayer.pipes, sprayer.boom)
     setup = Hydraulics(
         loop=control.loop,
         law=tip_set.tip.flow_law,
