@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import Final
 
 from wetrun.papers.reader import Reader
-from wetrun.papers.wet_run_values import signed
+from wetrun.percent import off_per_cent, per_cent
 from wetrun.planning.boom_along import BoomAlong, TipAlong
 from wetrun.quantity import Kind, System
 from wetrun.spray.boom_flow import LossPlace
@@ -77,7 +77,7 @@ def uneven_words(along: BoomAlong | None) -> list[str]:
     worst = max((along.least, along.most), key=lambda tip: abs(tip.flow_ratio - 1.0))
     words = (
         f"The plumbing alone puts tip {worst.position} {_off(worst.flow_ratio)} off the mean flow, more than the "
-        f"{100.0 * along.limit_frac:g} % this pass allows its rate (common practice, no source, for a single tip). "
+        f"{per_cent(along.limit_frac)} this pass allows its rate (common practice, no source, for a single tip). "
         f"Look for {_REMEDIES[along.cause]}; a smaller tip at more pressure is more even, too."
     )
     return [words]
@@ -94,4 +94,4 @@ def _small(pressure_pa: Pa, reader: Reader) -> str:
 
 
 def _off(ratio: Ratio) -> str:
-    return f"{signed(100.0 * (ratio - 1.0), 1)} %"
+    return off_per_cent(ratio - 1.0)

@@ -8,6 +8,7 @@ from typing import Final
 
 import numpy as np
 
+from wetrun.percent import off_per_cent
 from wetrun.proving.catch_boom import BoomFault, BoomFinding, boom_findings
 from wetrun.proving.catch_seen import SeenBoom
 from wetrun.proving.pressure_plumbing import MODEL_STANDARD_FRAC
@@ -97,7 +98,7 @@ def _predicted_ratio(seen: SeenBoom, key: _Key) -> Ratio:
 
 
 def _beyond(finding: BoomFinding, raw: BoomFinding | None, predicted_ratio: Ratio) -> BoomFinding:
-    said = f"{predicted_ratio - 1.0:+.1%}"
+    said = off_per_cent(predicted_ratio - 1.0)
     if raw is None or (raw.flow_ratio > 1.0) is not (finding.flow_ratio > 1.0):
         thing = _thing(finding)
         words = (
@@ -110,8 +111,9 @@ def _beyond(finding: BoomFinding, raw: BoomFinding | None, predicted_ratio: Rati
 
 
 def _own(finding: BoomFinding, predicted_ratio: Ratio) -> BoomFinding:
+    caught, predicted = off_per_cent(finding.flow_ratio - 1.0), off_per_cent(predicted_ratio - 1.0)
     words = (
-        f"Caught {finding.flow_ratio - 1.0:+.1%} {_thing(finding)}, predicted {predicted_ratio - 1.0:+.1%}: as this "
+        f"Caught {caught} {_thing(finding)}, predicted {predicted}: as this "
         "plumbing predicts, not a fault of tips or strainers."
     )
     return replace(finding, fault=BoomFault.AS_PREDICTED, words=words)

@@ -144,18 +144,20 @@ def tray_against_stack(tray: TrayResult, stack: StackResult) -> TrayAgainstStack
     apart = tray.cv.value - stack.stacked.cv_frac
     expanded = MODEL_MARGIN_FRAC + tray.cv.expanded
     agree = abs(apart) <= expanded
-    shown = f"{per_cent(tray.cv.value)} and {per_cent(stack.stacked.cv_frac)}, {per_cent(expanded)} may lie between them"
+    shown = (
+        f"{per_cent(tray.cv.value)} and {per_cent(stack.stacked.cv_frac)}, {per_cent(expanded)} may lie between them"
+    )
     if agree:
         words = f"Tray and stacked tips agree: {shown}."
     elif apart > 0.0:
         words = (
-            f"The tray shows {per_cent(apart)} more unevenness than the flows explain ({shown}): look at height, level, fan "
-            "angle, bent or turned tips, and wind over the tray."
+            f"The tray shows {per_cent(apart)} more unevenness than the flows explain ({shown}): look at height, "
+            "level, fan angle, bent or turned tips, and wind over the tray."
         )
     else:
         words = (
-            f"The tray shows {per_cent(-apart)} less unevenness than the stack of these patterns ({shown}): the assumed fans "
-            "are too narrow. The tray decides."
+            f"The tray shows {per_cent(-apart)} less unevenness than the stack of these patterns ({shown}): the "
+            "assumed fans are too narrow. The tray decides."
         )
     return TrayAgainstStack(apart, expanded, agree, words)
 

@@ -9,8 +9,8 @@ from wetrun.proving.catch_diagnosis import TipFault, TipFinding
 from wetrun.proving.course_result import CourseResult
 from wetrun.proving.meter_result import MeterResult
 from wetrun.proving.pressure import PressureResult, gauge_judged
-from wetrun.proving.pressure_sentence import gauge_rule_words, loss_words
 from wetrun.proving.pressure_plumbing import LossAgainst
+from wetrun.proving.pressure_sentence import gauge_rule_words, loss_words
 from wetrun.proving.rule import METER_REPEATS_1, METER_SPAN_2, METER_TAG_5
 from wetrun.proving.sentence import Words, pascals
 from wetrun.proving.session_evidence_boom import boom_lines
