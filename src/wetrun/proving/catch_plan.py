@@ -17,6 +17,13 @@ class CatchWay(StrEnum):
     WHOLE_BOOM = "whole boom on"
     BY_SECTION = "one section on at a time, its pressure read again"
     DIRECT = "a direct-reading flow instrument, whole boom on"
+    REFERENCE = "three new tips and twelve of the set, whole boom on"
+
+
+NEW_TIPS = 3
+"""New reference tips; two would leave Student's t with one degree of freedom."""
+SET_TIPS = 12
+"""Tips of the set that are caught beside them, spread over the sections."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +46,8 @@ class CatchJob:
         Time the flow needs to settle after it is switched on [s].
     runs_between : bool
         Whether the boom is left on between catches.
+    reread_s : float
+        Setting and reading the pressure of a section again, its tips running [s].
     way : CatchWay
         How they are caught.
     """
@@ -50,6 +59,7 @@ class CatchJob:
     between_s: S = 30.0
     settle_s: S = 0.0
     runs_between: bool = False
+    reread_s: S = 0.0
     way: CatchWay = CatchWay.WHOLE_BOOM
 
 
@@ -115,20 +125,29 @@ def catch_plan(job: CatchJob) -> CatchPlan:
     check_not_negative("time between catches", job.between_s, SECOND, remedy="Enter zero or more seconds.")
     if job.jugs < 1:
         raise OutOfRange("jugs", job.jugs, RATIO, low=1, remedy="Enter how many jugs are held under at once.")
+    check_not_negative("time of a pressure reading", job.reread_s, SECOND, remedy="Enter zero or more seconds.")
     at_once = 1 if job.way is CatchWay.DIRECT else job.jugs
-    groups = job.section_tips if job.way is CatchWay.BY_SECTION else (sum(job.section_tips),)
-    rounds = [ceil(tips / at_once) for tips in groups]
+    groups = _groups(job)
+    rounds = [ceil(caught / at_once) for _, caught in groups]
     on_s = job.catch_s + (job.between_s if job.runs_between else job.settle_s)
-    # Left on, a group still has to settle once.
-    once_s = job.settle_s if job.runs_between else 0.0
-    water_m3 = sum(n * (count * on_s + once_s) for n, count in zip(groups, rounds, strict=True)) * job.tip_flow_m3s
+    # Left on, a group still has to settle once; a section on its own has its pressure set and read first.
+    once_s = (job.settle_s if job.runs_between else 0.0) + (job.reread_s if job.way is CatchWay.BY_SECTION else 0.0)
+    on_tip_s = sum(on * (count * on_s + once_s) for (on, _), count in zip(groups, rounds, strict=True))
     time_s = sum(rounds) * (job.catch_s + job.between_s + (0.0 if job.runs_between else job.settle_s))
     time_s += once_s * len(groups)
     words = f"{job.way}: {sum(rounds)} catches with {at_once} at once"
-    return CatchPlan(job.way, at_once, sum(rounds), water_m3, time_s, words)
+    return CatchPlan(job.way, at_once, sum(rounds), on_tip_s * job.tip_flow_m3s, time_s, words)
 
 
-def catch_plans(job: CatchJob, *, most_jugs: int = 12, direct_s: S = 10.0) -> tuple[CatchPlan, ...]:
+def _groups(job: CatchJob) -> tuple[tuple[int, int], ...]:
+    """Return how many tips are on, and how many of them are caught, group by group."""
+    tips = sum(job.section_tips)
+    if job.way is CatchWay.BY_SECTION:
+        return tuple((section, section) for section in job.section_tips)
+    return ((tips, min(tips, NEW_TIPS + SET_TIPS) if job.way is CatchWay.REFERENCE else tips),)
+
+
+def catch_plans(job: CatchJob, *, most_jugs: int = 8, direct_s: S = 10.0) -> tuple[CatchPlan, ...]:
     """Return the ways to catch a boom, the least water first.
 
     Parameters
@@ -143,12 +162,28 @@ def catch_plans(job: CatchJob, *, most_jugs: int = 12, direct_s: S = 10.0) -> tu
     Returns
     -------
     tuple of CatchPlan
-        One jug and the most, whole boom and by section, and the direct instrument.
+        One jug, doubled up to the most, each with the whole boom and by section; the direct instrument; new reference
+        tips with all jugs.
+
+    Raises
+    ------
+    OutOfRange
+        As `catch_plan`; fewer jugs than one.
+
+    References
+    ----------
+    rate-identity, day-plan-own-choice
+
+    Example
+    -------
+    >>> job = CatchJob(section_tips=(36, 36), tip_flow_m3s=3.1545e-5)
+    >>> [plan.jugs for plan in catch_plans(job, most_jugs=6) if plan.way is CatchWay.WHOLE_BOOM]
+    [6, 4, 2, 1]
     """
-    ways = [
-        replace(job, way=way, jugs=jugs)
-        for way in (CatchWay.WHOLE_BOOM, CatchWay.BY_SECTION)
-        for jugs in sorted({1, job.jugs, most_jugs})
-    ]
+    if most_jugs < 1:
+        raise OutOfRange("jugs", most_jugs, RATIO, low=1, remedy="Enter how many jugs are held under at once.")
+    counts = sorted({*(2**n for n in range(most_jugs.bit_length())), most_jugs})
+    ways = [replace(job, way=way, jugs=jugs) for way in (CatchWay.WHOLE_BOOM, CatchWay.BY_SECTION) for jugs in counts]
     direct = replace(job, way=CatchWay.DIRECT, jugs=1, catch_s=direct_s, between_s=min(job.between_s, direct_s))
-    return tuple(sorted((catch_plan(way) for way in (*ways, direct)), key=lambda plan: plan.water_m3))
+    reference = replace(job, way=CatchWay.REFERENCE, jugs=most_jugs)
+    return tuple(sorted((catch_plan(way) for way in (*ways, direct, reference)), key=lambda plan: plan.water_m3))

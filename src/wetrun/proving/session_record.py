@@ -55,6 +55,8 @@ class ProvenMachine:
         What it sprays in a season, for the cost of wear.
     sprayed_s : float or None
         Spraying time of the set so far [s], for the next check.
+    tank_m3 : float or None
+        Water its tank holds [m3], for what a catch takes.
     """
 
     name: str
@@ -67,6 +69,7 @@ class ProvenMachine:
     scales_meter_by_density: bool | None = None
     use: SeasonUse | None = None
     sprayed_s: S | None = None
+    tank_m3: M3 | None = None
 
     @property
     def rig(self) -> Rig:
