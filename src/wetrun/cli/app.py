@@ -104,6 +104,9 @@ def prove(
     minutes: Annotated[
         float | None, typer.Option("--minutes", min=1, help="Plan the day instead: the minutes there are.")
     ] = None,
+    jugs: Annotated[
+        int, typer.Option("--jugs", min=1, max=200, help="With --minutes: jugs that can be held under tips at once.")
+    ] = 8,
     units: UnitsOption = None,
     out: Annotated[Path | None, typer.Option("--out", help="Folder for the evidence sheet.")] = None,
     paper: Annotated[PaperSize | None, typer.Option("--paper", help="Page size; default by unit system.")] = None,
@@ -114,7 +117,14 @@ def prove(
 
     size = None if paper is None else paper.value
     request = ProveRequest(
-        wetrun=wetrun, since=since, minutes=minutes, units=units, out=out, paper=size, as_json=as_json
+        wetrun=wetrun,
+        since=since,
+        minutes=minutes,
+        jugs=jugs,
+        units=units,
+        out=out,
+        paper=size,
+        as_json=as_json,
     )
     run_prove(request)
 

@@ -3,21 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import sqrt
 from pathlib import Path
 
-from wetrun.cli.day_text import plain_day, tell_day
+from wetrun.cli.day_command import DayRequest, run_day
 from wetrun.cli.plain_prove import plain_wet_run
 from wetrun.cli.prove_text import tell_wet_run
 from wetrun.cli.telling import print_json, progress_on_stderr, say
 from wetrun.documents.wetrun_file import WetRunFile, read_wetrun
 from wetrun.papers.reader import Reader
-from wetrun.proving.day_model import DayMachine
-from wetrun.proving.dayplan import day_plan
-from wetrun.proving.session import WetRun, WetRunResult, changes_since, wet_run_result
+from wetrun.proving.session import WetRunResult, changes_since, wet_run_result
 from wetrun.quantity import System
-from wetrun.spray.definitions import MINUTE_S
-from wetrun.spray.pulse import DutySource
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,6 +22,7 @@ class ProveRequest:
     wetrun: Path
     since: Path | None = None
     minutes: float | None = None
+    jugs: int = 8
     units: str | None = None
     out: Path | None = None
     paper: str | None = None
@@ -46,11 +42,11 @@ def run_prove(request: ProveRequest) -> None:
     WetrunError
         Whatever is wrong with the files or the output folder. A machine that fails is a result, not an error.
     """
+    if request.minutes is not None:
+        run_day(DayRequest(request.wetrun, request.minutes, request.jugs, request.units, request.as_json))
+        return
     file = read_wetrun(request.wetrun)
     system = System(request.units) if request.units else file.units
-    if request.minutes is not None:
-        _day(file, request, system)
-        return
     result = judged(file, system)
     earlier = None if request.since is None else judged(read_wetrun(request.since), system)
     moved = () if earlier is None else changes_since(earlier, result)
@@ -82,29 +78,6 @@ def judged(file: WetRunFile, system: System) -> WetRunResult:
     with progress_on_stderr() as bar:
         bar.add_task("weighing the readings", total=None)
         return wet_run_result(file.run, pressure_words=reader.difference)
-
-
-def _day(file: WetRunFile, request: ProveRequest, system: System) -> None:
-    minutes = request.minutes or 0.0
-    plan = day_plan(day_machine(file.run), minutes * MINUTE_S)
-    if request.as_json:
-        print_json(plain_day(plan))
-    else:
-        tell_day(file.title, plan, minutes, Reader(system))
-
-
-def day_machine(run: WetRun) -> DayMachine:
-    """Return what a day's plan has to know of the machine of a wet run; boom flow is that of a middling pressure."""
-    setup, boom = run.machine.setup, run.machine.boom
-    usual_pa = run.catch.run.pressure_pa if run.catch is not None else sqrt(setup.low_pa * setup.high_pa)
-    pulse = setup.pulse
-    return DayMachine(
-        loop=setup.loop,
-        tips=boom.tips,
-        boom_flow_m3s=boom.tips * float(setup.law.flow_m3s(usual_pa)),
-        duty_from=DutySource.METER if pulse is None else pulse.duty_from,
-        has_meter=setup.meter is not None or run.meter is not None,
-    )
 
 
 def _papers(result: WetRunResult, system: System, request: ProveRequest) -> tuple[Path, ...]:

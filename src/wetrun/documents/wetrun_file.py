@@ -72,19 +72,84 @@ def read_wetrun(path: Path) -> WetRunFile:
     InputProblems
         Everything wrong in it, and in the season or catalogue it names, at once.
     """
+    return wetrun_of(path, wetrun_document(path))
+
+
+def wetrun_document(path: Path) -> Document:
+    """Return a wet-run file as parsed.
+
+    Parameters
+    ----------
+    path : Path
+        A TOML file.
+
+    Returns
+    -------
+    Document
+        Its tables, not yet looked at but for the version.
+
+    Raises
+    ------
+    InputProblems
+        No TOML, or a version this Wetrun does not know.
+    """
     document = Document(path.name, parsed_toml(path, text_of_file(path)), WetRunEntry)
     _check_version(document)
+    return document
+
+
+def entry_of(document: Document) -> tuple[WetRunEntry, Building]:
+    """Return what was typed, and what keeps the problems of building records of it.
+
+    Parameters
+    ----------
+    document : Document
+        The file as parsed.
+
+    Returns
+    -------
+    tuple of WetRunEntry and Building
+        The entry as a whole.
+
+    Raises
+    ------
+    InputProblems
+        Everything wrong in it at once.
+    """
     system = System.SI if document.raw.get("units") == "si" else System.US
     try:
         entry = WetRunEntry.model_validate(document.raw, context={"system": system})
     except ValidationError as refused:
         raise InputProblems(problems_of(refused, document)) from None
-    building = Building(document, system)
+    return entry, Building(document, system)
+
+
+def wetrun_of(path: Path, document: Document) -> WetRunFile:
+    """Return the wet run of a file that has been parsed.
+
+    Parameters
+    ----------
+    path : Path
+        Where it was read.
+    document : Document
+        What was read.
+
+    Returns
+    -------
+    WetRunFile
+        As `read_wetrun`.
+
+    Raises
+    ------
+    InputProblems
+        As `read_wetrun`.
+    """
+    entry, building = entry_of(document)
     ground = ground_of(entry, path.parent, building)
     run = None if ground is None else _run(entry, ground, building)
     if run is None or building.problems:
         raise InputProblems(building.problems)
-    return WetRunFile(path=path, title=entry.title, run=run, typed=dict(_typed_texts(entry, ())), units=system)
+    return WetRunFile(path=path, title=entry.title, run=run, typed=dict(_typed_texts(entry, ())), units=building.system)
 
 
 def _check_version(document: Document) -> None:
@@ -143,6 +208,7 @@ def _machine(entry: WetRunEntry, ground: Ground) -> ProvenMachine:
         if use is None
         else SeasonUse(sprayed_m2=use.area.si_value, rate_m3pm2=use.rate.si_value, product_cents=use.products),
         sprayed_s=si_or_none(entry.tips.sprayed),
+        tank_m3=ground.sprayer.tank_m3,
     )
 
 

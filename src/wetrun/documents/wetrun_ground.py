@@ -111,7 +111,7 @@ def ground_of(entry: WetRunEntry, folder: Path, building: Building) -> Ground | 
     Ground or None
         None if machine or tip cannot be made out; the problems say why.
     """
-    sprayer, tips, planned, customer = _machine(entry, folder, building)
+    sprayer, tips, planned, customer = machine_of(entry, folder, building)
     if entry.tips.catalogue is not None:
         more = building.made("tips.catalogue", lambda: read_catalogue(folder / str(entry.tips.catalogue)))
         tips = (*tips, *(more or ()))
@@ -127,9 +127,25 @@ def ground_of(entry: WetRunEntry, folder: Path, building: Building) -> Ground | 
     return Ground(sprayer=sprayer, tip=tip, odd_tips=odd, planned=planned, customer=customer)
 
 
-def _machine(
+def machine_of(
     entry: WetRunEntry, folder: Path, building: Building
 ) -> tuple[Sprayer | None, tuple[Tip, ...], Pass | None, str]:
+    """Return the machine of a file, the tips it may carry, the pass it is proved for, and the customer.
+
+    Parameters
+    ----------
+    entry : WetRunEntry
+        The file as typed.
+    folder : Path
+        Where names inside it are looked for.
+    building : Building
+        Keeps what is wrong.
+
+    Returns
+    -------
+    tuple of Sprayer or None, tuple of Tip, Pass or None, and str
+        From the season it names, or from its own table; no machine if it cannot be made out.
+    """
     if entry.machine is not None:
         machine = entry.machine
         return building.made("machine", lambda: sprayer_of_entry(machine)), catalogue(), None, ""
