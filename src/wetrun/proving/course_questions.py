@@ -7,7 +7,7 @@ from math import isfinite
 
 from wetrun.proving.course import Course, Run, SourceReading, SpeedSource
 from wetrun.proving.slip_search import questions_of
-from wetrun.proving.slips import SPEED_SLIPS, TIME_SLIPS, Column, Question, SlipKind
+from wetrun.proving.slips import LENGTH_SLIPS, SPEED_SLIPS, TIME_SLIPS, Column, Question, SlipKind
 
 
 def questions_about(course: Course, runs: Sequence[Run], sources: Sequence[SpeedSource]) -> tuple[Question, ...]:
@@ -58,11 +58,19 @@ def _of_source(course: Course, runs: Sequence[Run], source: SpeedSource) -> Iter
     counted = [(run, reading) for run, reading in readings if reading.pulses is not None]
     column = Column(f"pulses of {source.name}", tuple(reading.pulses for _, reading in counted), 1)
     pulses = None if source.number is None else source.number.quantity * course.length_m
-    yield from questions_of(tuple(run.name for run, _ in counted), (column,), expected=pulses)
+    rows = tuple(run.name for run, _ in counted)
+    yield from questions_of(rows, (column,), expected=pulses, common=_length(course))
 
 
 def _of_shown(course: Course, shown: Sequence[tuple[Run, SourceReading]], source: SpeedSource) -> tuple[Question, ...]:
     times = Column("time", tuple(run.time_s for run, _ in shown), 1, TIME_SLIPS)
     name = f"speed shown by {source.name}"
     speeds = Column(name, tuple(reading.shown_mps for _, reading in shown), 1, SPEED_SLIPS)
-    return questions_of(tuple(run.name for run, _ in shown), (speeds, times), expected=course.length_m)
+    return questions_of(
+        tuple(run.name for run, _ in shown), (speeds, times), expected=course.length_m, common=_length(course)
+    )
+
+
+def _length(course: Course) -> Column:
+    """The one reading all runs share: if it is wrong, no run shows it against another."""
+    return Column("length of the course", (course.length_m,), -1, LENGTH_SLIPS)

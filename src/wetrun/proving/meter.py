@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from math import sqrt
 
 from wetrun.errors import NotDefined
 from wetrun.proving.number_form import TypedNumber
-from wetrun.proving.slip_search import questions_of
-from wetrun.proving.slips import MASS_SLIPS, TIME_SLIPS, VOLUME_SLIPS, Column, Question
 from wetrun.proving.uncertainty import rectangular
 from wetrun.proving.weighing import volume_of_weighed_m3
 from wetrun.spray.carrier import Carrier
@@ -198,48 +195,3 @@ def stated_scatter(test: MeterTest, catch: MeterCatch) -> float:
     if catch.basis is Basis.SCALE:
         return sqrt(2.0 * (rectangular(test.tools.scale_kg) / (catch.net_kg or 1.0)) ** 2 + pulse**2)
     return sqrt((rectangular(test.tools.vessel_m3) / caught_m3(test, catch)) ** 2 + pulse**2)
-
-
-def questions_about_catches(test: MeterTest) -> tuple[Question, ...]:
-    """Return every question the catches raise; none is answered here.
-
-    Parameters
-    ----------
-    test : MeterTest
-        The readings.
-
-    Returns
-    -------
-    tuple of Question
-        Pulses against amount for each basis, then pulses against time for each flow.
-
-    Notes
-    -----
-    At one flow the pulses of a second are the same, so a slipped time shows too.
-    """
-    found: list[Question] = []
-    for basis in (Basis.VESSEL, Basis.SCALE):
-        found += _amount_questions(test, [c for c in test.catches if c.basis is basis], basis)
-    for level in dict.fromkeys(catch.level for catch in test.catches):
-        found += _time_questions(test, [c for c in test.catches if c.level == level and c.basis is not Basis.TANK_MARK])
-    # A blank count of pulses breaks both laws; once is enough.
-    return tuple({(question.row, question.column): question for question in found}.values())
-
-
-def _amount_questions(test: MeterTest, catches: Sequence[MeterCatch], basis: Basis) -> Iterator[Question]:
-    names = tuple(catch.name for catch in catches)
-    pulses = Column("pulses", tuple(test.pulses_of(catch) for catch in catches), 1)
-    per_m3 = test.meter.number.quantity
-    if basis is Basis.SCALE:
-        amount = Column("weight", tuple(catch.net_kg for catch in catches), -1, MASS_SLIPS)
-        expected = per_m3 / test.carrier.density_kgpm3
-    else:
-        amount = Column("volume", tuple(catch.volume_m3 for catch in catches), -1, VOLUME_SLIPS)
-        expected = per_m3
-    yield from questions_of(names, (pulses, amount), expected=expected)
-
-
-def _time_questions(test: MeterTest, catches: Sequence[MeterCatch]) -> Iterator[Question]:
-    pulses = Column("pulses", tuple(test.pulses_of(catch) for catch in catches), 1)
-    times = Column("time", tuple(catch.time_s for catch in catches), -1, TIME_SLIPS)
-    yield from questions_of(tuple(catch.name for catch in catches), (pulses, times))

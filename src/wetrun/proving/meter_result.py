@@ -11,8 +11,9 @@ from enum import StrEnum
 from math import sqrt
 
 from wetrun.errors import NotDefined
-from wetrun.proving.meter import Basis, MeterTest, questions_about_catches
+from wetrun.proving.meter import Basis, MeterTest
 from wetrun.proving.meter_flows import Flows, ProvenCatch, proven_catch, repeat_scatter, shared_budget, slope
+from wetrun.proving.meter_questions import questions_about_catches
 from wetrun.proving.rule import INSTRUMENT_5, METER_REPEATS_1, METER_SPAN_2, METER_TAG_5, NextStep, Rule
 from wetrun.proving.slips import Question
 from wetrun.proving.tank_marks import Beside, beside

@@ -48,7 +48,11 @@ class _Table:
 
 
 def questions_of(
-    rows: tuple[str, ...], columns: tuple[Column, ...], *, expected: float | None = None
+    rows: tuple[str, ...],
+    columns: tuple[Column, ...],
+    *,
+    expected: float | None = None,
+    common: Column | None = None,
 ) -> tuple[Question, ...]:
     """Return every question a table of readings raises, in the order of its rows.
 
@@ -60,6 +64,9 @@ def questions_of(
         Readings whose product, each to its exponent, is the same for every row.
     expected : float or None
         That product as it should be, if it is known: decides between two rows, and shows a slip that all rows share.
+    common : Column or None
+        One reading that all rows share and that what is expected was worked out from, such as the length of a course;
+        its exponent is that it has once brought to the side of the rows.
 
     Returns
     -------
@@ -87,7 +94,7 @@ def questions_of(
     off = {n: product - centre for n, product in products.items() if abs(product - centre) > ODD_BEYOND}
     # Two rows that disagree have only each other: a slip of either is the whole of the distance between them.
     found += [(n, _question(table, n, off, 2.0 if alone else 1.0)) for n in off]
-    shared = _shared_slip(table, products, centre - log(expected)) if expected and not off else ()
+    shared = _shared_slip(table, products, centre - log(expected), common) if expected and not off else ()
     return (*shared, *(question for _, question in sorted(found, key=lambda item: item[0])))
 
 
@@ -102,14 +109,17 @@ def _centre(products: Mapping[int, float], expected: float | None) -> tuple[floa
     return median(rows), disagree
 
 
-def _shared_slip(table: _Table, products: Mapping[int, float], off_by: float) -> Iterator[Question]:
+def _shared_slip(
+    table: _Table, products: Mapping[int, float], off_by: float, common: Column | None
+) -> Iterator[Question]:
     """The slip that every row seems to share: rows that agree with each other, but not with what is expected."""
     if not products or abs(off_by) <= ODD_BEYOND:
         return
     first = min(products)
-    offers = tuple(offer for _, _, offer in sorted(_slips(table, first, off_by)))
+    once = () if common is None else sorted(_slips(_Table((EVERY_ROW,), (common,)), 0, off_by))
+    offers = tuple(offer for _, _, offer in (*once, *sorted(_slips(table, first, off_by))))
     if offers:
-        row = table.rows[first] if len(products) == 1 else EVERY_ROW
+        row = table.rows[first] if len(products) == 1 and not once else EVERY_ROW
         yield Question(row, offers[0].column, offers[0].kind, None, offers, expm1(off_by))
 
 

@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from wetrun.percent import off_per_cent
 from wetrun.proving.mixed_units import (
+    FEET,
     FLUID_OUNCES,
     GALLONS,
     IMPERIAL_GALLONS,
@@ -14,6 +15,7 @@ from wetrun.proving.mixed_units import (
     MILES_PER_HOUR,
     MINUTES,
     POUNDS,
+    YARDS,
     Mixed,
 )
 
@@ -122,3 +124,4 @@ SPEED_SLIPS = _typed(*MILES_PER_HOUR, *METRES_PER_SECOND)
 TIME_SLIPS = _typed(*MINUTES)
 VOLUME_SLIPS = _typed(*GALLONS, *IMPERIAL_GALLONS, *FLUID_OUNCES)
 MASS_SLIPS = _typed(*POUNDS)
+LENGTH_SLIPS = _typed(*FEET, *YARDS)
