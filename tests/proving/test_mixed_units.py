@@ -25,6 +25,12 @@ KINDS = {
     "MINUTES": Kind.TIME,
     "MILES_PER_HOUR": Kind.SPEED,
     "METRES_PER_SECOND": Kind.SPEED,
+    "FEET": Kind.WIDTH,
+    "YARDS": Kind.WIDTH,
+    "BARS": Kind.PRESSURE,
+    "KILOPASCALS": Kind.PRESSURE,
+    "FLOWS": Kind.BOOM_FLOW,
+    "RATES": Kind.RATE,
 }
 
 

@@ -108,8 +108,7 @@ def catch_result(run: CatchRun, rule: Rule, *, set_rule: Rule | None = None) -> 
     caught = caught_tips(run)
     flowing = tuple(tip for tip in caught if tip.flow_m3s > 0.0)
     if len(flowing) < LEAST_TIPS:
-        reason = f"only {len(flowing)} tips can be read"
-        raise NotDefined("the catch", reason=reason, remedy=f"Catch {LEAST_TIPS} tips or more")
+        raise _too_few(run, len(flowing))
     seen = seen_boom(run, flowing)
     questions = _questions(run, seen)
     base = _base(run, rule, seen, questions)
@@ -132,6 +131,15 @@ def catch_result(run: CatchRun, rule: Rule, *, set_rule: Rule | None = None) -> 
         words,
         told.as_predicted,
     )
+
+
+def _too_few(run: CatchRun, count: int) -> NotDefined:
+    """A sheet without a time loses every tip at once, and it is the time that has to be mended."""
+    if run.time_s is None or not run.time_s > 0.0:
+        told = "no time is written down" if run.time_s is None else f"its time is {run.time_s:g} s"
+        reason = f"{told}, so only {count} tips can be read"
+        return NotDefined("the catch", reason=reason, remedy="Enter the seconds each tip was caught for")
+    return NotDefined("the catch", reason=f"only {count} tips can be read", remedy=f"Catch {LEAST_TIPS} tips or more")
 
 
 def _questions(run: CatchRun, seen: SeenBoom) -> tuple[Question, ...]:

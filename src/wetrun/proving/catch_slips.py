@@ -54,6 +54,7 @@ SLIPS: Final[tuple[TipSlip, ...]] = (
     TipSlip("it was caught for twice the time written down", 2.0),
     # Flow goes with one over the time.
     TipSlip("its time in minutes was taken as seconds", 1.0 / _MINUTES_AS_SECONDS.reads_ratio),
+    TipSlip("its time in seconds was taken as minutes", _MINUTES_AS_SECONDS.reads_ratio),
 )
 """Slips that can be told from a tip. US quarts for litres are left out: 5 % looks like a tip."""
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from wetrun.proving.number_form import FOOT_M, IMPERIAL_GALLON_M3
-from wetrun.spray.definitions import LITRE_M3, MINUTE_S, POUND_KG, US_GALLON_M3
+from wetrun.spray.definitions import BAR_PA, LITRE_M3, MINUTE_S, POUND_KG, POUND_PER_SQUARE_INCH_PA, US_GALLON_M3
 from wetrun.units import Ratio
 
 
@@ -75,6 +75,9 @@ _LITRE = YardUnit("litres", "L", LITRE_M3)
 _MILLILITRE = YardUnit("millilitres", "mL", 1e-3 * LITRE_M3)
 _GALLON = YardUnit("US gallons", "US gal", US_GALLON_M3)
 _KILOGRAM = YardUnit("kilograms", "kg", 1.0)
+_PSI = YardUnit("psi", "psi", POUND_PER_SQUARE_INCH_PA)
+_ACRE_M2: Final = (5280.0 * FOOT_M) ** 2 / 640.0
+_HECTARE_M2: Final = 1e4
 _FOOT = YardUnit("feet", "ft", FOOT_M)
 _KILOMETRE_PER_HOUR = YardUnit("km/h", "km/h", 1000.0 / (60.0 * MINUTE_S))
 
@@ -89,3 +92,11 @@ MILES_PER_HOUR: Final = both_ways(YardUnit("mph", "mph", 5280.0 * FOOT_M / (60.0
 METRES_PER_SECOND: Final = both_ways(YardUnit("m/s", "m/s", 1.0), _KILOMETRE_PER_HOUR)
 FEET: Final = both_ways(YardUnit("metres", "m", 1.0), _FOOT)
 YARDS: Final = both_ways(YardUnit("yards", "yd", 3.0 * FOOT_M), _FOOT)
+BARS: Final = both_ways(YardUnit("bar", "bar", BAR_PA), _PSI)
+KILOPASCALS: Final = both_ways(_PSI, YardUnit("kPa", "kPa", 1e3))
+FLOWS: Final = both_ways(
+    YardUnit("gal/min", "gal/min", US_GALLON_M3 / MINUTE_S), YardUnit("L/min", "L/min", LITRE_M3 / MINUTE_S)
+)
+RATES: Final = both_ways(
+    YardUnit("gal/ac", "gal/ac", US_GALLON_M3 / _ACRE_M2), YardUnit("L/ha", "L/ha", LITRE_M3 / _HECTARE_M2)
+)

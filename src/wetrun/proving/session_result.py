@@ -28,6 +28,7 @@ from wetrun.proving.sections import SectionResult
 from wetrun.proving.sentence import Answer
 from wetrun.proving.session_record import WetRun
 from wetrun.proving.settings import Compared, DensityFinding
+from wetrun.proving.slips import Question
 from wetrun.proving.verdict import Verdict
 from wetrun.units import Ratio, Unit
 
@@ -194,6 +195,7 @@ class Findings:
     density_missing: tuple[DensityFinding, ...] = ()
     check: CrossCheck | None = None
     answer: Answer | None = None
+    typed: tuple[tuple[Part, Question], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -28,14 +28,21 @@ def questions_of(found: Findings) -> tuple[Asked, ...]:
         asked += () if result is None else [Asked(part, q.row, q.words) for q in result.questions]
     if found.catch is not None:
         for question in found.catch.questions:
-            row = f"tip {question.tips[0]}" if len(question.tips) == 1 else f"{len(question.tips)} tips"
+            row = _tips_row(question.tips)
             asked.append(Asked(Part.CATCH, row, question.words, first=question.trouble is not Trouble.BLANK))
+    asked += [Asked(part, question.row, question.words) for part, question in found.typed]
     for moment, settings in (("as found", found.settings_found), ("as left", found.settings_left)):
         for each in settings:
             if each.slips:
                 words = f"{each.wanted.setting.value}, {moment}: was it {' or '.join(each.slips)}?"
                 asked.append(Asked(Part.SETTINGS, each.wanted.setting.value, words))
     return tuple(asked)
+
+
+def _tips_row(tips: tuple[int, ...]) -> str:
+    if not tips:
+        return "whole boom"
+    return f"tip {tips[0]}" if len(tips) == 1 else f"{len(tips)} tips"
 
 
 def tips_of(found: Findings) -> tuple[TipFinding, ...]:

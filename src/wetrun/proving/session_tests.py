@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import partial
 from types import MappingProxyType
@@ -13,6 +13,7 @@ import numpy as np
 from wetrun.errors import NotDefined, OutOfRange
 from wetrun.proving.catch import CatchResult, catch_result
 from wetrun.proving.catch_pulse import PulseFinding, pulse_findings
+from wetrun.proving.catch_questions import Trouble
 from wetrun.proving.catch_reference import ReferenceWear, reference_wear
 from wetrun.proving.catch_rules import Rule
 from wetrun.proving.catch_run import CatchRun
@@ -35,8 +36,11 @@ from wetrun.proving.sentence import Words, answer
 from wetrun.proving.session_readings import readings_of
 from wetrun.proving.session_record import CatchTest, EvennessTest, PressureTest, ProvenMachine, SectionsTest, WetRun
 from wetrun.proving.session_result import Findings, Part, Untested
+from wetrun.proving.session_typed import sound_run
 from wetrun.proving.session_wanted import wanted_of
 from wetrun.proving.settings import Compared, compared, density_steps_missing
+from wetrun.proving.slip_search import EVERY_ROW
+from wetrun.proving.slips import Question
 
 UNPROVEN: Final[Mapping[Part, str]] = MappingProxyType(
     {
@@ -91,7 +95,8 @@ def findings_of(run: WetRun, pressure_words: Words) -> tuple[Findings, tuple[Unt
         Each test's own result; parts without one in the order of the report.
     """
     tries = Attempts()
-    found = Findings(start=start_of_run(run.gates))
+    run, typed = sound_run(run)
+    found = Findings(start=start_of_run(run.gates), typed=typed)
     for step in (_instruments, _catch, _set, _evenness, _ramp, _sections, _settings):
         found = step(run, tries, found)
     check = tries.of(Part.CROSSCHECK, partial(_checked, run, found))
@@ -249,10 +254,22 @@ def _settings(run: WetRun, tries: Attempts, found: Findings) -> Findings:
 
 
 def _checked(run: WetRun, found: Findings) -> CrossCheck:
-    readings = readings_of(run, found.course, found.meter, found.catch)
+    course = None if found.course is None or _all_asked(found.course.questions) else found.course
+    meter = None if found.meter is None or _all_asked(found.meter.questions) else found.meter
+    readings = readings_of(run, course, meter, None if _sheet_asked(found) else found.catch)
     check = crosschecked(run.machine.rig, readings, screen=run.screen) if readings else None
     if check is None or (check.scene.found.redundancy == 0 and check.identity is None):
         reason = "nothing was read more than one way"
         remedy = "Read meter, cab and a gauge at a tip while the tips are caught"
         raise NotDefined("cross-check", reason=reason, remedy=remedy)
     return check
+
+
+def _sheet_asked(found: Findings) -> bool:
+    """Whether the catch as a whole is in question; then it proves no other reading."""
+    return found.catch is not None and any(q.trouble is Trouble.WHOLE_SHEET for q in found.catch.questions)
+
+
+def _all_asked(questions: Iterable[Question]) -> bool:
+    """Whether every row of a test is in question at once."""
+    return any(question.row == EVERY_ROW for question in questions)

@@ -7,14 +7,18 @@ from enum import StrEnum
 
 from wetrun.percent import off_per_cent
 from wetrun.proving.mixed_units import (
+    BARS,
     FEET,
+    FLOWS,
     FLUID_OUNCES,
     GALLONS,
     IMPERIAL_GALLONS,
+    KILOPASCALS,
     METRES_PER_SECOND,
     MILES_PER_HOUR,
     MINUTES,
     POUNDS,
+    RATES,
     YARDS,
     Mixed,
 )
@@ -125,3 +129,6 @@ TIME_SLIPS = _typed(*MINUTES)
 VOLUME_SLIPS = _typed(*GALLONS, *IMPERIAL_GALLONS, *FLUID_OUNCES)
 MASS_SLIPS = _typed(*POUNDS)
 LENGTH_SLIPS = _typed(*FEET, *YARDS)
+PRESSURE_SLIPS = _typed(*BARS, *KILOPASCALS)
+FLOW_SLIPS = _typed(*FLOWS)
+RATE_SLIPS = _typed(*RATES)
