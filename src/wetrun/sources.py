@@ -543,6 +543,13 @@ _ALL: Final = (
         "10 % over at 30 to 35 h and 27.5 % at the end: nearly straight in time.",
     ),
     Source(
+        "boom-yaw-2003",
+        "Crop Protection 2003, 22:813-820: variation along the track from a boom that yaws, field and laboratory",
+        _EXCERPT,
+        "read",
+        "8.81, 6.9 and 10.9 % in the field against 9.17, 8.17 and 10.96 % in the laboratory; not across the boom.",
+    ),
+    Source(
         "bootstrap-stain-2019",
         "Sustainability 2019, 11(24):7037, doi 10.3390/su11247037: size 03 tips after 10 % laboratory wear",
         "stored copy",

@@ -137,6 +137,7 @@ ANSWERS = {
     ("rosner-54", "limit"): lambda i: float(critical_deviates(54, 10, alarm_frac=0.05)[i["step"] - 1]),
     ("rosner-54", "odd_values"): lambda _: float(odd_tips(ROSNER[None, :], alarm_frac=0.05).odd.sum()),
     ("wear-limit-of-1.31", "new_flow"): lambda i: scaled_flow(i["worn"], 1.0 / (1.0 + i["wear"])),
+    ("wear-at-the-end", "over_limit"): lambda i: i["wear"] / ((rule_of("new-10").high_ratio or 0.0) - 1.0),
     ("worn-03", "worn_flow"): lambda i: scaled_flow(i["new"], 1.0 + i["wear"]),
     ("stated-1.2", "lower_limit"): lambda i: window(i, "low_ratio"),
     ("stated-1.2", "upper_limit"): lambda i: window(i, "high_ratio"),

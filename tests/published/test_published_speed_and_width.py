@@ -34,6 +34,8 @@ ANSWERS = {
     ("speed-identities", "feet_per_second"): speed,
     ("acre-strips", "area"): lambda i: covered_area_m2(i["distance"], i["width"]),
     ("spacing-20-in-as-50-cm", "spacing"): width,
+    ("spacing-20-in-as-50-cm", "section_width"): width,
+    ("boom-at-9-km-h", "speed"): speed,
     ("spacing-20-in-as-50-cm", "rate_error"): rate_error,
 }
 
