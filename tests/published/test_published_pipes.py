@@ -4,6 +4,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from fluids.friction import Colebrook, Haaland, Swamee_Jain_1976
 
 from wetrun.spray.boom_flow import boom_flow
 from wetrun.spray.friction import Pipe, equal_outlets_ratio, friction_factor, pipe_loss_pa, reynolds_number
@@ -81,3 +82,9 @@ def test_christiansens_three_terms_give_every_print_and_stand_for_our_sum(expone
         # Half a digit; 1.852 was read off a print that is one in the last digit off in places.
         assert terms == pytest.approx(float(row["printed"]), abs=0.00051 if exponent != 1.852 else 0.0011)
         assert terms == pytest.approx(equal_outlets_ratio(n, exponent), abs=0.005 / n**2)
+
+
+def test_the_factors_are_copied_right_from_the_package_they_are_printed_by():
+    assert round(Haaland(1e5, 1e-4), 7) == 0.0182651
+    assert round(Colebrook(1e5, 1e-4), 7) == 0.0185139
+    assert round(Swamee_Jain_1976(1e5, 1e-4), 7) == 0.0184524
