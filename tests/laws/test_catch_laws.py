@@ -106,7 +106,7 @@ def test_a_longer_catch_never_takes_less_water_and_is_never_less_sure(sections, 
         assert more.plan.time_s >= less.plan.time_s
         assert more.to_boom_frac <= less.to_boom_frac * (1 + 1e-12)
         assert more.to_new_frac <= less.to_new_frac * (1 + 1e-12)
-        assert set(less.boom_limits) <= set(more.boom_limits)
+        assert set(less.boom_limits_frac) <= set(more.boom_limits_frac)
 
 
 @settings(max_examples=40, deadline=None)

@@ -62,7 +62,7 @@ def test_a_gauge_of_2_psi_in_40_alone_leaves_28_in_1000_against_new_and_nothing_
     one = way(ways, CatchWay.WHOLE_BOOM, 4)
     assert one.to_new_frac == pytest.approx(1.959964 * 0.025 / sqrt(3.0), rel=1e-4)
     assert one.to_boom_frac < 1e-5
-    assert (one.boom_limits, one.new_limits) == ((0.05, 0.10), (0.10,))
+    assert (one.boom_limits_frac, one.new_limits_frac) == ((0.05, 0.10), (0.10,))
 
 
 def test_a_reread_pressure_is_surer_and_an_instrument_less_sure_than_a_jug() -> None:
@@ -70,7 +70,7 @@ def test_a_reread_pressure_is_surer_and_an_instrument_less_sure_than_a_jug() -> 
     boom, section = (way(ways, kind, 4) for kind in (CatchWay.WHOLE_BOOM, CatchWay.BY_SECTION))
     direct = way(ways, CatchWay.DIRECT, 1)
     assert section.to_boom_frac < boom.to_boom_frac < direct.to_boom_frac
-    assert direct.boom_limits == (0.10,)
+    assert direct.boom_limits_frac == (0.10,)
 
 
 def test_the_doubt_of_a_catch_is_that_of_many_catches_drawn() -> None:
@@ -94,8 +94,13 @@ def test_new_tips_tell_the_set_without_gauge_or_jug_and_no_single_tip() -> None:
     rough = replace(MEANS, tools=CatchInstruments(gauge_pa=si("8 psi"), measure_frac=0.05))
     plain, worse = (way(catch_ways(each, 45 * MINUTE), CatchWay.REFERENCE, 8) for each in (MEANS, rough))
     assert plain.to_new_frac == worse.to_new_frac
-    assert way(catch_ways(rough, 45 * MINUTE), CatchWay.WHOLE_BOOM, 8).new_limits == ()
-    assert (worse.new_limits, worse.to_boom_frac, worse.boom_limits, worse.every_tip) == ((0.10,), inf, (), False)
+    assert way(catch_ways(rough, 45 * MINUTE), CatchWay.WHOLE_BOOM, 8).new_limits_frac == ()
+    assert (worse.new_limits_frac, worse.to_boom_frac, worse.boom_limits_frac, worse.every_tip) == (
+        (0.10,),
+        inf,
+        (),
+        False,
+    )
     assert worse.plan.catches == 2  # fifteen tips, eight jugs
 
 
@@ -126,7 +131,7 @@ def test_what_is_recommended_fits_and_nothing_that_fits_decides_more() -> None:
         for each in fitting:
             assert chosen is not None
             assert each.plan.time_s + READY_S <= minutes * MINUTE
-            assert (chosen.every_tip, len(chosen.boom_limits)) >= (each.every_tip, len(each.boom_limits))
+            assert (chosen.every_tip, len(chosen.boom_limits_frac)) >= (each.every_tip, len(each.boom_limits_frac))
 
 
 def test_what_the_file_says_of_its_tools_is_not_overruled() -> None:

@@ -76,9 +76,9 @@ def _cells(choice: CatchChoice, reader: Reader, *, chosen: bool) -> tuple[str, .
         f"{plan.time_s / MINUTE_S:.0f}",
         water if choice.tanks is None or choice.tanks <= 1.0 else f"{water} ({choice.tanks:.1f} tanks)",
         f"{choice.to_boom_frac:.1%}" if choice.every_tip else "–",
-        _decides(choice.boom_limits),
+        _decides(choice.boom_limits_frac),
         f"{choice.to_new_frac:.1%}" if choice.every_tip else f"set {choice.to_new_frac:.1%}",
-        _decides(choice.new_limits),
+        _decides(choice.new_limits_frac),
     )
 
 
@@ -166,8 +166,8 @@ def _plain(choice: CatchChoice, *, chosen: bool) -> dict[str, Any]:
         "every_tip": choice.every_tip,
         "to_boom_frac": choice.to_boom_frac if isfinite(choice.to_boom_frac) else None,
         "to_new_frac": choice.to_new_frac,
-        "decides_boom_frac": list(choice.boom_limits),
-        "decides_new_frac": list(choice.new_limits),
+        "decides_boom_frac": list(choice.boom_limits_frac),
+        "decides_new_frac": list(choice.new_limits_frac),
         "fits": choice.fits,
         "recommended": chosen,
     }

@@ -37,7 +37,7 @@ class CatchChoice:
         ± of 95 % of one tip against the boom [frac]; infinite where the tips are not all caught.
     to_new_frac : float
         ± of 95 % against new [frac]: of one tip, or of the set where only reference tips are caught.
-    boom_limits, new_limits : tuple of float
+    boom_limits_frac, new_limits_frac : tuple of float
         Limits it can decide against the boom and against new [frac].
     fits : bool
         Whether it fits the time there is, with getting ready, and one tank.
@@ -47,8 +47,8 @@ class CatchChoice:
     tanks: float | None
     to_boom_frac: Frac
     to_new_frac: Frac
-    boom_limits: tuple[Frac, ...]
-    new_limits: tuple[Frac, ...]
+    boom_limits_frac: tuple[Frac, ...]
+    new_limits_frac: tuple[Frac, ...]
     fits: bool
 
     @property
@@ -145,8 +145,8 @@ def _choice(means: CatchMeans, plan: CatchPlan, available_s: S) -> CatchChoice:
         tanks=tanks,
         to_boom_frac=to_boom,
         to_new_frac=to_new,
-        boom_limits=_decided(to_boom),
-        new_limits=_decided(to_new),
+        boom_limits_frac=_decided(to_boom),
+        new_limits_frac=_decided(to_new),
         fits=plan.time_s + READY_S <= available_s and (tanks is None or tanks <= 1.0),
     )
 
@@ -159,6 +159,12 @@ def _recommended(choices: tuple[CatchChoice, ...]) -> CatchChoice | None:
     fitting = [choice for choice in choices if choice.fits]
     return min(
         fitting,
-        key=lambda c: (not c.every_tip, -len(c.boom_limits), -len(c.new_limits), c.plan.jugs, c.plan.water_m3),
+        key=lambda c: (
+            not c.every_tip,
+            -len(c.boom_limits_frac),
+            -len(c.new_limits_frac),
+            c.plan.jugs,
+            c.plan.water_m3,
+        ),
         default=None,
     )

@@ -49,11 +49,11 @@ class BoomFlow:
     pressure_pa: Pa
 
     def implied_m3s(self, column: str, value: float) -> M3s:
-        """Return the boom flow a reading stands for, pressures by the square root; loss and wear are left out."""
+        """Return the boom flow a reading stands for [m3/s], pressures by the square root; loss and wear left out."""
         return self.flow_m3s * sqrt(value / self.pressure_pa) if column in {"cab", "gauge"} else value
 
     def reading(self, column: str, flow_m3s: M3s) -> float:
-        """Return the reading of a boom flow, SI."""
+        """Return what a column reads at a boom flow [m3/s], SI."""
         return self.pressure_pa * (flow_m3s / self.flow_m3s) ** 2 if column in {"cab", "gauge"} else flow_m3s
 
 
