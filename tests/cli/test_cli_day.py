@@ -53,7 +53,7 @@ def test_a_season_and_its_machine_are_enough(run: Run, folder: Path, minutes: in
     said = flat(day(run, folder, BARE, "--minutes", f"{minutes}"))
     assert "names no set under [tips]: planned with Saltlick 110-06 pre-orifice, the first set on hand" in said
     assert re.search(r"In this order, about \d+ minutes and [\d.]+ gal of water: 1\. ", said)
-    assert re.search(r"applied rate: [\d.]+% before, [\d.]+% after", said)
+    assert re.search(r"applied rate: [\d.]+ % before, [\d.]+ % after", said)
     assert ("Stays unproven: speed shown" in said) == (minutes < 90)
     assert "the tank holds 1200 gal" in said
     assert re.search(r"→ Take, [^:]+: ", said)

@@ -139,7 +139,7 @@ def test_what_the_file_says_of_its_tools_is_not_overruled() -> None:
     assert filled(replace(MEANS, tools=tools)) == (tools, ())
     _, assumed = filled(MEANS)
     assert len(assumed) == 5
-    assert "gauge ±5% of its reading" in assumed
+    assert "gauge ±5 % of its reading" in assumed
 
 
 def test_what_cannot_be_is_refused() -> None:

@@ -85,7 +85,8 @@ def _tests(day: Day, reader: Reader) -> Iterator[str]:
     for left in plan.unproven:
         proved_by = " or ".join(test.value for test in left.proved_by)
         by = f"; proved by {proved_by}" if proved_by else ""
-        yield f"Stays unproven: {left.doubt.value}, {per_cent(left.share_frac, places=0)} of the doubt that is left{by}."
+        share = per_cent(left.share_frac, places=0)
+        yield f"Stays unproven: {left.doubt.value}, {share} of the doubt that is left{by}."
     for seen in plan.not_seen:
         yield f"Nobody will have looked at: {seen}."
     if plan.next_test is not None:

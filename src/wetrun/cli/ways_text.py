@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 from wetrun.cli.day_text import Day, jugs_text
 from wetrun.cli.telling import console, say
 from wetrun.papers.reader import Reader
+from wetrun.percent import per_cent
 from wetrun.proving.catch_plan import NEW_TIPS, SET_TIPS, CatchWay
 from wetrun.proving.catch_ways import DECIDING_SHARE, CatchChoice, CatchWays
 from wetrun.proving.day_model import READY_S, DayTest
@@ -75,24 +76,24 @@ def _cells(choice: CatchChoice, reader: Reader, *, chosen: bool) -> tuple[str, .
         "–" if plan.way is CatchWay.DIRECT else f"{plan.jugs}",
         f"{plan.time_s / MINUTE_S:.0f}",
         water if choice.tanks is None or choice.tanks <= 1.0 else f"{water} ({choice.tanks:.1f} tanks)",
-        f"{choice.to_boom_frac:.1%}" if choice.every_tip else "–",
+        per_cent(choice.to_boom_frac) if choice.every_tip else "–",
         _decides(choice.boom_limits_frac),
-        f"{choice.to_new_frac:.1%}" if choice.every_tip else f"set {choice.to_new_frac:.1%}",
+        per_cent(choice.to_new_frac) if choice.every_tip else f"set {per_cent(choice.to_new_frac)}",
         _decides(choice.new_limits_frac),
     )
 
 
 def _decides(limits: tuple[Frac, ...]) -> str:
-    return f"±{limits[0]:.0%}" if limits else "–"
+    return f"±{per_cent(limits[0], places=0)}" if limits else "–"
 
 
 def _catch_words(day: Day, reader: Reader) -> Iterator[str]:
-    ways = day.ways
+    ways, deciding = day.ways, per_cent(DECIDING_SHARE, places=0)
     yield _recommendation(day, reader)
     yield (
         "±: what is left in doubt of one tip, 95 times in 100, against the boom and against new. “Decides” is the "
-        f"tightest of the trade's limits, ±5% or ±10%, of which that is no more than {DECIDING_SHARE:.0%}: then only "
-        "tips in its outer part stay undecided."
+        f"tightest of the trade's limits, ±5 % or ±10 %, of which that is no more than {deciding}: then only tips in "
+        "its outer part stay undecided."
     )
     yield "  – By section: one section on at a time, its pressure set and read again."
     yield "  – Instrument: shows flow, held at each tip in turn."

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from math import sqrt
 from typing import Final
 
+from wetrun.percent import per_cent
 from wetrun.proving.budget import Budget, Component
 from wetrun.proving.catch_flow import caught_tips, shared_doubt
 from wetrun.proving.catch_plan import NEW_TIPS, SET_TIPS, CatchWay
@@ -90,13 +91,13 @@ def filled(means: CatchMeans) -> tuple[CatchInstruments, tuple[str, ...]]:
     tools, pressure_pa = means.tools, means.pressure_pa
     caught_m3 = float(means.law.flow_m3s(pressure_pa)) * means.catch_s
     ours = {
-        "measure_frac": (MEASURE_FRAC, f"jug or scale throughout ±{MEASURE_FRAC:.1%}"),
-        "gauge_pa": (GAUGE_FRAC * pressure_pa, f"gauge ±{GAUGE_FRAC:.0%} of its reading"),
-        "wander_pa": (WANDER_FRAC * pressure_pa, f"pressure from catch to catch ±{WANDER_FRAC:.1%}"),
-        "flow_frac": (INSTRUMENT_FRAC, f"flow instrument ±{INSTRUMENT_FRAC:.0%}"),
+        "measure_frac": (MEASURE_FRAC, f"jug or scale throughout ±{per_cent(MEASURE_FRAC)}"),
+        "gauge_pa": (GAUGE_FRAC * pressure_pa, f"gauge ±{per_cent(GAUGE_FRAC, places=0)} of its reading"),
+        "wander_pa": (WANDER_FRAC * pressure_pa, f"pressure from catch to catch ±{per_cent(WANDER_FRAC)}"),
+        "flow_frac": (INSTRUMENT_FRAC, f"flow instrument ±{per_cent(INSTRUMENT_FRAC, places=0)}"),
     }
     if tools.scale_kg == 0.0:
-        ours["jug_m3"] = (JUG_FRAC * caught_m3, f"jug marks ±{JUG_FRAC:.0%} of what is caught")
+        ours["jug_m3"] = (JUG_FRAC * caught_m3, f"jug marks ±{per_cent(JUG_FRAC, places=0)} of what is caught")
     missing = {name: value for name, value in ours.items() if getattr(tools, name) == 0.0}
     values = {name: value for name, (value, _) in missing.items()}
     return replace(tools, **values), tuple(words for _, words in missing.values())
