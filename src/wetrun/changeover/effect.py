@@ -111,7 +111,7 @@ def flow_effect(
     Returns
     -------
     Effect
-        Exact where volumes stand still, settled to 1e-9 while the tank falls or rises.
+        Exact where volumes stand still, settled to 1e-7 of any share while the tank falls or rises.
 
     Raises
     ------
@@ -124,14 +124,58 @@ def flow_effect(
     if not flows:
         raise NotDefined("flow", reason="no open line flows", remedy="Open a line, or give it a flow.")
     done, left = nothing_yet(network, volumes_m3), until
-    while left.seconds_s > _ROUNDING and left.out_m3 > _ROUNDING * until.out_m3 and not _is_down(network, done, until):
+    while left.seconds_s > _ROUNDING and left.out_m3 > _ROUNDING:
         streams = streams_of(network, flows, done.volumes_m3)
+        if _is_down(network, streams, done.volumes_m3, until):
+            break
         span_s = _span_s(network, streams, done.volumes_m3, left)
         stretch = _stretch(network, streams, done.volumes_m3, span_s)
         out_m3 = stretch.volumes_m3[_outs(network)].sum() - done.volumes_m3[_outs(network)].sum()
         done = done.then(stretch)
         left = replace(left, seconds_s=left.seconds_s - span_s, out_m3=left.out_m3 - float(out_m3))
     return done
+
+
+def filling_effect(network: Network, volumes_m3: Annotated[FloatArray, CUBIC_METRE], drive: Drive) -> Effect:
+    """Return what filling the open lines does; it ends when the last of them is full.
+
+    Parameters
+    ----------
+    network : Network
+        The machine.
+    volumes_m3 : array
+        Liquid in each cell at the start, shape (cells,) [m3].
+    drive : Drive
+        Open lines and flows.
+
+    Returns
+    -------
+    Effect
+        Lines already full are swept meanwhile.
+
+    Raises
+    ------
+    OutOfRange
+        The tank runs dry before they are full.
+    NotDefined
+        No line flows.
+    """
+    flows = line_flows(network, drive)
+    if not flows:
+        raise NotDefined("circulation", reason="no open line flows", remedy="Open one that returns to the tank.")
+    done = nothing_yet(network, volumes_m3)
+    while True:
+        streams = streams_of(network, flows, done.volumes_m3)
+        missing_m3 = _missing_m3(network, streams, done.volumes_m3)
+        if missing_m3 == 0.0:
+            return done
+        if _is_down(network, streams, done.volumes_m3, Until()):
+            tank_m3 = float(done.volumes_m3[network.tank])
+            remedy = "Add more water: the pump draws air before the lines are full."
+            low_m3 = tank_m3 + missing_m3
+            raise OutOfRange("water in the tank while lines fill", tank_m3, CUBIC_METRE, low=low_m3, remedy=remedy)
+        span_s = _span_s(network, streams, done.volumes_m3, Until())
+        done = done.then(_stretch(network, streams, done.volumes_m3, span_s))
 
 
 def mixing_effect(network: Network, volumes_m3: Annotated[FloatArray, CUBIC_METRE], drive: Drive) -> Effect:
@@ -163,33 +207,10 @@ def mixing_effect(network: Network, volumes_m3: Annotated[FloatArray, CUBIC_METR
     The time is that of the worst case (all old mix in one swept cell), to `MIXED_FRAC`; so it does not depend on what
     the machine holds, and dead volumes do not count in it. Doubled from one minute's hundredth: at most twice too long.
     """
-    filled = _filled(network, volumes_m3, drive)
+    filled = filling_effect(network, volumes_m3, drive)
     streams = streams_of(network, line_flows(network, drive), filled.volumes_m3)
     seconds_s = _mixing_s(network, streams, filled.volumes_m3)
     return filled.then(_stretch(network, streams, filled.volumes_m3, seconds_s))
-
-
-def _filled(network: Network, volumes_m3: Annotated[FloatArray, CUBIC_METRE], drive: Drive) -> Effect:
-    """Fill every open line; the tank must not run dry over it."""
-    flows = line_flows(network, drive)
-    if not flows:
-        raise NotDefined("circulation", reason="no open line returns to the tank", remedy="Open one.")
-    done = nothing_yet(network, volumes_m3)
-    tank = network.tank
-    while True:
-        streams = streams_of(network, flows, done.volumes_m3)
-        if not _moves(network, streams).any():
-            return done
-        if done.volumes_m3[tank] <= network.floor_m3[tank] * (1.0 + _ROUNDING):
-            missing = network.full_m3[[s.end for s in streams]] - done.volumes_m3[[s.end for s in streams]]
-            raise OutOfRange(
-                "water in the tank while lines fill",
-                float(done.volumes_m3[tank]),
-                CUBIC_METRE,
-                low=float(network.floor_m3[tank] + missing.max()),
-                remedy="Add more water: the pump draws air before the lines are full.",
-            )
-        done = done.then(_stretch(network, streams, done.volumes_m3, _span_s(network, streams, done.volumes_m3, Until())))
 
 
 def _mixing_s(network: Network, streams: tuple[Stream, ...], volumes_m3: Annotated[FloatArray, CUBIC_METRE]) -> S:
@@ -259,10 +280,22 @@ def _span_s(
     return span_s
 
 
-def _is_down(network: Network, done: Effect, until: Until) -> bool:
+def _is_down(
+    network: Network, streams: tuple[Stream, ...], volumes_m3: Annotated[FloatArray, CUBIC_METRE], until: Until
+) -> bool:
     """Whether the tank is as low as it may go, with lines still drawing from it."""
     floor_m3 = max(until.tank_m3, float(network.floor_m3[network.tank]))
-    return bool(done.volumes_m3[network.tank] <= floor_m3 * (1.0 + 1e-9)) and until.tank_m3 >= 0.0
+    falls = bool(_moves(network, streams)[network.tank] < 0.0)
+    return falls and bool(volumes_m3[network.tank] <= floor_m3 * (1.0 + 1e-9))
+
+
+def _missing_m3(
+    network: Network, streams: tuple[Stream, ...], volumes_m3: Annotated[FloatArray, CUBIC_METRE]
+) -> M3:
+    """Liquid the cells still lack that streams are filling now."""
+    rising = (_moves(network, streams) > 0.0) & np.isfinite(network.full_m3)
+    rising[network.tank] = False
+    return float((network.full_m3 - volumes_m3)[rising].sum())
 
 
 def _outs(network: Network) -> list[int]:

@@ -17,10 +17,12 @@ from wetrun.errors import NotDefined
 from wetrun.spray.bounds import FloatArray
 from wetrun.units import M3, M3s, S
 
-_SETTLED: Final = 1e-9
-"""Greatest change of any share of old mix between two cuttings that counts as none."""
+_SETTLED: Final = 1e-7
+"""Greatest change of any share of old mix between two cuttings that counts as none; what is left is far smaller."""
 _MOST_SLICES: Final = 4096
 _FIRST_SLICES: Final = 4
+_ROUNDING: Final = 1e-12
+_ROMBERG: Final = 3
 
 
 def steady_map(rates: FloatArray, seconds_s: S) -> FloatArray:
@@ -79,8 +81,8 @@ def falling_map(fixed: FloatArray, per_tank: FloatArray, *, tank_m3: M3, rate_m3
 
     Notes
     -----
-    A slice's error goes with the square of its width and in even powers only, so two cuttings give a better one
-    (Richardson). Where that would turn a share negative, the finer cutting itself is kept for the column.
+    A slice's error goes with the square of its width and in even powers only, so cuttings into 4, 8, 16 … slices are
+    extrapolated (Romberg). What is extrapolated below zero by more than rounding is not taken: slices are halved again.
 
     References
     ----------
@@ -89,15 +91,13 @@ def falling_map(fixed: FloatArray, per_tank: FloatArray, *, tank_m3: M3, rate_m3
 
     def settled(inner: FloatArray, inner_per: FloatArray | None) -> FloatArray:
         assert inner_per is not None
-        coarse = _sliced(inner, inner_per, (tank_m3, rate_m3s, seconds_s), _FIRST_SLICES)
-        best, slices = coarse, _FIRST_SLICES
+        slices = _FIRST_SLICES
+        table = [_sliced(inner, inner_per, (tank_m3, rate_m3s, seconds_s), slices)]
         while slices < _MOST_SLICES:
             slices *= 2
-            fine = _sliced(inner, inner_per, (tank_m3, rate_m3s, seconds_s), slices)
-            before, best = best, _better(coarse, fine)
-            if np.abs(best - before).max() <= _SETTLED:
-                return best
-            coarse = fine
+            before, table = table[-1], _refined(table, _sliced(inner, inner_per, (tank_m3, rate_m3s, seconds_s), slices))
+            if np.abs(table[-1] - before).max() <= _SETTLED and table[-1].min() > -_ROUNDING:
+                return _summed_to_one(table[-1])
         raise NotDefined(
             "flow while the tank falls",
             reason=f"it did not settle in {_MOST_SLICES} slices",
@@ -120,17 +120,23 @@ def _sliced(fixed: FloatArray, per_tank: FloatArray, course: tuple[M3, M3s, S], 
     return product
 
 
-def _better(coarse: FloatArray, fine: FloatArray) -> FloatArray:
-    better = fine + (fine - coarse) / 3.0
-    keep = (better < 0.0).any(axis=0)
-    better[:, keep] = fine[:, keep]
-    return better
+def _refined(table: list[FloatArray], finer: FloatArray) -> list[FloatArray]:
+    """Next row of Romberg's table: a slice's error has even powers of its width only, and each entry drops one more."""
+    row = [finer]
+    for n, coarse in enumerate(table[:_ROMBERG], start=1):
+        row.append(row[-1] + (row[-1] - coarse) / (4.0**n - 1.0))
+    return row
 
 
 def _exponential(exponent: FloatArray) -> FloatArray:
-    """Exponential of rates whose columns add up to zero; rounding below zero is put back on the diagonal."""
-    shares: FloatArray = np.maximum(expm(exponent), 0.0)
-    return shares / shares.sum(axis=0)
+    """Exponential of rates whose columns add up to zero."""
+    return _summed_to_one(expm(exponent))
+
+
+def _summed_to_one(shares: FloatArray) -> FloatArray:
+    """Shares without what rounding put below zero, each column adding up to 1."""
+    clipped: FloatArray = np.maximum(shares, 0.0)
+    return clipped / clipped.sum(axis=0)
 
 
 def _embedded(rates: FloatArray, solve, per_tank: FloatArray | None) -> FloatArray:  # type: ignore[no-untyped-def]

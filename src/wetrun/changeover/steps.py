@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import singledispatch
-from typing import Annotated
+from typing import Annotated, Final
 
 import numpy as np
 
-from wetrun.changeover.effect import Effect, Until, flow_effect, mixing_effect, nothing_yet
+from wetrun.changeover.effect import Effect, Until, filling_effect, flow_effect, mixing_effect, nothing_yet
 from wetrun.changeover.network import DRAIN, Network
 from wetrun.changeover.streams import Drive
 from wetrun.errors import OutOfRange
@@ -78,15 +78,15 @@ class SprayOut:
         Where the valves stand.
     out_m3s : float
         Flow out in all [m3/s].
-    volume_m3 : float or None
-        How much goes out [m3]; None for until the tank is down.
+    down_to_m3 : float or None
+        What stays in the tank [m3]; None for as little as the pump leaves.
     closed : tuple of str
         Circuits kept shut, such as sections.
     """
 
     setting: Setting
     out_m3s: M3s
-    volume_m3: M3 | None = None
+    down_to_m3: M3 | None = None
     closed: tuple[str, ...] = ()
 
 
@@ -114,7 +114,7 @@ class FlushClean:
 
 @dataclass(frozen=True, slots=True)
 class RinseOn:
-    """Continuous rinsing: clean water into the tank as fast as it is sprayed out.
+    """Continuous rinsing: clean water into the tank as fast as it is sprayed out, once the lines are full.
 
     Attributes
     ----------
@@ -146,6 +146,9 @@ class Stand:
 
     seconds_s: S
 
+
+_HOSE: Final = Line(name="clean water in", through=(), needs=(), start=Start.RINSE_TANK)
+# The wash-down line holds nothing but clean water, so it is left out of the reckoning.
 
 Step = Drain | AddWater | Circulate | SprayOut | FlushClean | RinseOn | Stand
 
@@ -228,41 +231,28 @@ def _(step: Circulate, network: Network, volumes_m3: FloatArray) -> Effect:
 @step_effect.register
 def _(step: SprayOut, network: Network, volumes_m3: FloatArray) -> Effect:
     lines = _tank_lines(network, step.setting, step.closed)
-    out_m3 = float("inf") if step.volume_m3 is None else step.volume_m3
-    return flow_effect(network, volumes_m3, Drive(lines, step.out_m3s), Until(out_m3=out_m3))
+    return flow_effect(network, volumes_m3, Drive(lines, step.out_m3s), Until(tank_m3=step.down_to_m3 or 0.0))
 
 
 @step_effect.register
 def _(step: FlushClean, network: Network, volumes_m3: FloatArray) -> Effect:
     opened = open_lines(network.layout, step.setting, closed=step.closed)
     lines = tuple(line for line in opened if line.start is Start.RINSE_TANK and line.exit is not Exit.TANK)
-    until = Until(seconds_s=step.volume_m3 / step.out_m3s, tank_m3=-1.0)
-    return flow_effect(network, volumes_m3, Drive(lines, step.out_m3s), until)
+    return flow_effect(network, volumes_m3, Drive(lines, step.out_m3s), Until(seconds_s=step.volume_m3 / step.out_m3s))
 
 
 @step_effect.register
 def _(step: RinseOn, network: Network, volumes_m3: FloatArray) -> Effect:
     lines = _tank_lines(network, step.setting, step.closed)
-    wash = tuple(
-        line
-        for line in network.layout.lines
-        if line.start is Start.RINSE_TANK and line.exit is Exit.TANK and set(step.closed).isdisjoint(line.through)
-    )
-    if not wash:
-        wash = (_hose(),)
-    drive = Drive((*lines, *wash), step.out_m3s, step.out_m3s)
-    return flow_effect(network, volumes_m3, drive, Until(seconds_s=step.volume_m3 / step.out_m3s, tank_m3=-1.0))
+    filled = filling_effect(network, volumes_m3, Drive(lines, step.out_m3s))
+    drive = Drive((*lines, _HOSE), step.out_m3s, step.out_m3s)
+    return filled.then(flow_effect(network, filled.volumes_m3, drive, Until(seconds_s=step.volume_m3 / step.out_m3s)))
 
 
 @step_effect.register
 def _(step: Stand, network: Network, volumes_m3: FloatArray) -> Effect:
     still = nothing_yet(network, volumes_m3)
     return Effect(still.shares, volumes_m3, step.seconds_s)
-
-
-def _hose() -> Line:
-    """Clean water straight into the tank, for a machine without wash-down line."""
-    return Line(name="hose", through=(), needs=(), start=Start.RINSE_TANK)
 
 
 def _tank_lines(network: Network, setting: Setting, closed: tuple[str, ...]) -> tuple[Line, ...]:
