@@ -116,26 +116,38 @@ class RinseSearch:
                     return min(plans, key=lambda plan: (plan.squares, plan.left_frac))
         return None
 
-    def least_left(self, *, units: int | None = None) -> FoundPlan:
-        """Return the plan that leaves least.
-
-        Parameters
-        ----------
-        units : int or None
-            Water steps to use at most; None for all there are.
+    def least_left(self) -> FoundPlan:
+        """Return the plan that leaves least, of all the water there is or part of it.
 
         Returns
         -------
         FoundPlan
-            No rinse at all if none can be done; of plans equal to rounding the one with least water, then rinses.
+            No rinse at all if none can be done; of plans that leave the same the one with least water.
         """
-        most = self.most_units if units is None else units
         best = FoundPlan((), left_after(self.menu, ()))
-        for used in range(most, 0, -1):
-            for rinses in range(1, self.most_rinses + 1):
-                for plan in self._better(used, rinses, best):
-                    if (plan.left_frac, plan.units) < (best.left_frac, best.units):
-                        best = plan
+        for units in range(self.most_units, 0, -1):
+            best = min((best, self.least_left_with(units, best)), key=lambda plan: (plan.left_frac, plan.units))
+        return best
+
+    def least_left_with(self, units: int, rival: FoundPlan | None = None) -> FoundPlan:
+        """Return the plan that leaves least of those with exactly so many water steps.
+
+        Parameters
+        ----------
+        units : int
+            Water steps.
+        rival : FoundPlan or None
+            A plan it has to beat; None for none.
+
+        Returns
+        -------
+        FoundPlan
+            The rival, or no rinse, if nothing beats it.
+        """
+        best = FoundPlan((), left_after(self.menu, ())) if rival is None else rival
+        for rinses in range(1, self.most_rinses + 1):
+            for plan in self._better(units, rinses, best):
+                best = min(best, plan, key=lambda plan: plan.left_frac)
         return best
 
     def _better(self, units: int, rinses: int, best: FoundPlan) -> Iterator[FoundPlan]:
