@@ -36,8 +36,8 @@ def batches_left_frac(
 
     Notes
     -----
-    Ideal mixing: C/C0 is the product of e + (1 - e) R / (R + V). More rinses cannot beat e to the power of their number.
-    What is bound to hoses or dried on is left out.
+    Ideal mixing: C/C0 is the product of e + (1 - e) R / (R + V). More rinses cannot beat e to the power of their
+    number. What is bound to hoses or dried on is left out.
 
     References
     ----------
@@ -55,7 +55,9 @@ def batches_left_frac(
         )
     for rinse_m3 in rinses_m3:
         if not 0.0 <= rinse_m3 < math.inf:
-            raise OutOfRange("water of a rinse", rinse_m3, CUBIC_METRE, low=0.0, remedy="Enter the water of each rinse.")
+            raise OutOfRange(
+                "water of a rinse", rinse_m3, CUBIC_METRE, low=0.0, remedy="Enter the water of each rinse."
+            )
     e = unexchanged_frac
     return math.prod(e + (1.0 - e) * residue_m3 / (residue_m3 + rinse_m3) for rinse_m3 in rinses_m3)
 

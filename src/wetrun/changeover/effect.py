@@ -92,9 +92,7 @@ def nothing_yet(network: Network, volumes_m3: Annotated[FloatArray, CUBIC_METRE]
     return Effect(np.eye(network.size), volumes_m3)
 
 
-def flow_effect(
-    network: Network, volumes_m3: Annotated[FloatArray, CUBIC_METRE], drive: Drive, until: Until
-) -> Effect:
+def flow_effect(network: Network, volumes_m3: Annotated[FloatArray, CUBIC_METRE], drive: Drive, until: Until) -> Effect:
     """Return what flow does: lines that are not full fill first, one after the other; then they are swept.
 
     Parameters
@@ -289,9 +287,7 @@ def _is_down(
     return falls and bool(volumes_m3[network.tank] <= floor_m3 * (1.0 + 1e-9))
 
 
-def _missing_m3(
-    network: Network, streams: tuple[Stream, ...], volumes_m3: Annotated[FloatArray, CUBIC_METRE]
-) -> M3:
+def _missing_m3(network: Network, streams: tuple[Stream, ...], volumes_m3: Annotated[FloatArray, CUBIC_METRE]) -> M3:
     """Liquid the cells still lack that streams are filling now."""
     rising = (_moves(network, streams) > 0.0) & np.isfinite(network.full_m3)
     rising[network.tank] = False

@@ -9,13 +9,24 @@ import numpy as np
 
 from wetrun.changeover.effect import Effect, Until, flow_effect, nothing_yet
 from wetrun.changeover.network import Network
-from wetrun.changeover.steps import AddWater, Circulate, step_effect
+from wetrun.changeover.steps import AddWater, Circulate, Step, step_effect
 from wetrun.changeover.streams import Drive
 from wetrun.errors import NotDefined, OutOfRange
 from wetrun.machine.circuits import Exit, Setting, Start, open_lines
 from wetrun.machine.flushing import exits_of, flush_settings
 from wetrun.spray.bounds import FloatArray
-from wetrun.units import CUBIC_METRE, CUBIC_METRE_PER_SQUARE_METRE, FRACTION, M2, M3, SQUARE_METRE, Frac, M3pm2, M3s, Ratio
+from wetrun.units import (
+    CUBIC_METRE,
+    CUBIC_METRE_PER_SQUARE_METRE,
+    FRACTION,
+    M2,
+    M3,
+    SQUARE_METRE,
+    Frac,
+    M3pm2,
+    M3s,
+    Ratio,
+)
 
 _POINTS: Final = 24
 _FIRST_SHARE: Final = 0.02
@@ -284,13 +295,16 @@ def _last_above_m2(acres: FirstAcres, curve: Annotated[FloatArray, FRACTION], le
 def _check_load(load: NextLoad) -> None:
     for thing, rate in (("next carrier rate", load.rate_m3pm2), ("old carrier rate", load.old_rate_m3pm2)):
         if not 0.0 < rate < float("inf"):
-            raise OutOfRange(thing, rate, CUBIC_METRE_PER_SQUARE_METRE, low=0.0, remedy="Enter it from the season plan.")
+            raise OutOfRange(
+                thing, rate, CUBIC_METRE_PER_SQUARE_METRE, low=0.0, remedy="Enter it from the season plan."
+            )
 
 
 def _loaded(network: Network, volumes_m3: Annotated[FloatArray, CUBIC_METRE], load: NextLoad) -> Effect:
     """Mix in the tank, and through every line used while loading."""
     done = nothing_yet(network, volumes_m3)
-    for step in (AddWater(load.volume_m3), *(Circulate(setting) for setting in load.loading)):
+    steps: tuple[Step, ...] = (AddWater(load.volume_m3), *(Circulate(setting) for setting in load.loading))
+    for step in steps:
         done = done.then(step_effect(step, network, done.volumes_m3))
     return done
 

@@ -8,10 +8,11 @@ and slices are halved until nothing moves any more. Every slice keeps the sum of
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 import numpy as np
-from scipy.linalg import expm
+import numpy.typing as npt
 
 from wetrun.errors import NotDefined
 from wetrun.spray.bounds import FloatArray
@@ -23,6 +24,54 @@ _MOST_SLICES: Final = 4096
 _FIRST_SLICES: Final = 4
 _ROUNDING: Final = 1e-12
 _ROMBERG: Final = 3
+_TERMS: Final = 16
+
+
+def exponential(rates: FloatArray) -> FloatArray:
+    """Return the exponential of rates whose columns add up to zero, or of a stack of them.
+
+    Parameters
+    ----------
+    rates : array
+        From column to row, nothing off the diagonal negative, shape (…, cells, cells).
+
+    Returns
+    -------
+    array
+        Same shape; nothing negative, columns add up to 1.
+
+    Notes
+    -----
+    Uniformised: with q the greatest loss on any diagonal, exp(A) is exp(-q) times the series of A + q, all of whose
+    terms are positive, so that nothing cancels and nothing can turn negative. Halved until q is at most 1, sixteen
+    terms, then squared back. Many small matrices at once, and no solver whose threads fight over a busy machine.
+
+    References
+    ----------
+    uniformisation
+
+    Example
+    -------
+    >>> import numpy as np
+    >>> exponential(np.array([[-2.0, 0.0], [2.0, 0.0]])).round(4).tolist()
+    [[0.1353, 0.0], [0.8647, 1.0]]
+    """
+    if not rates.size:
+        return rates
+    most = float(-np.diagonal(rates, axis1=-2, axis2=-1).min())
+    halvings = max(0, math.ceil(math.log2(most))) if most > 1.0 else 0
+    q, eye = most / 2.0**halvings, np.eye(rates.shape[-1])
+    powers = [eye, rates / 2.0**halvings + q * eye]
+    powers += [powers[1] @ powers[1]]
+    powers += [powers[2] @ powers[1], powers[2] @ powers[2]]
+    shares: FloatArray = powers[4] / math.factorial(_TERMS)
+    for first in range(_TERMS - 4, -1, -4):
+        block = sum(powers[k] / math.factorial(first + k) for k in range(4))
+        shares = block + (shares if first == _TERMS - 4 else powers[4] @ shares)
+    shares = _summed_to_one(shares * math.exp(-q))
+    for _ in range(halvings):
+        shares = shares @ shares
+    return _summed_to_one(shares)
 
 
 def steady_map(rates: FloatArray, seconds_s: S) -> FloatArray:
@@ -30,29 +79,30 @@ def steady_map(rates: FloatArray, seconds_s: S) -> FloatArray:
 
     Parameters
     ----------
-    rates : array
-        Rates from column to row, shape (cells, cells).
-    seconds_s : float
-        How long it flows [s].
+        rates : array
+            Rates from column to row, shape (cells, cells).
+        seconds_s : float
+            How long it flows [s].
 
     Returns
     -------
-    array
-        Shape (cells, cells); columns add up to 1.
+        array
+            Shape (cells, cells); columns add up to 1.
 
     References
     ----------
-    ideal-mixing-dilution
+        ideal-mixing-dilution
 
-    Example
-    -------
-    One volume rinsed by as much clean water as it holds keeps 1/e:
+        Example
+        -------
+        One volume rinsed by as much clean water as it holds keeps 1/e:
 
-    >>> import numpy as np
-    >>> steady_map(np.array([[-1.0, 0.0], [1.0, 0.0]]), 1.0).round(4).tolist()
-    [[0.3679, 0.0], [0.6321, 1.0]]
+        >>> import numpy as np
+        >>> steady_map(np.array([[-1.0, 0.0], [1.0, 0.0]]), 1.0).round(4).tolist()
+        [[0.3679, 0.0], [0.6321, 1.0]]
     """
-    return _embedded(rates, lambda inner, _: _exponential(inner * seconds_s), None)
+    part = _taking_part(rates)
+    return _whole(exponential(rates[np.ix_(part, part)] * seconds_s), part, len(rates))
 
 
 def falling_map(fixed: FloatArray, per_tank: FloatArray, *, tank_m3: M3, rate_m3s: M3s, seconds_s: S) -> FloatArray:
@@ -88,35 +138,32 @@ def falling_map(fixed: FloatArray, per_tank: FloatArray, *, tank_m3: M3, rate_m3
     ----------
     magnus-exponential, ideal-mixing-dilution
     """
-
-    def settled(inner: FloatArray, inner_per: FloatArray | None) -> FloatArray:
-        assert inner_per is not None
-        slices = _FIRST_SLICES
-        table = [_sliced(inner, inner_per, (tank_m3, rate_m3s, seconds_s), slices)]
-        while slices < _MOST_SLICES:
-            slices *= 2
-            before, table = table[-1], _refined(table, _sliced(inner, inner_per, (tank_m3, rate_m3s, seconds_s), slices))
-            if np.abs(table[-1] - before).max() <= _SETTLED and table[-1].min() > -_ROUNDING:
-                return _summed_to_one(table[-1])
-        raise NotDefined(
-            "flow while the tank falls",
-            reason=f"it did not settle in {_MOST_SLICES} slices",
-            remedy="Look for a volume or flow that is far too small or too large.",
-        )
-
-    return _embedded(fixed, settled, per_tank)
+    part = _taking_part(np.abs(fixed) + np.abs(per_tank))
+    inner, inner_per, course = fixed[np.ix_(part, part)], per_tank[np.ix_(part, part)], (tank_m3, rate_m3s, seconds_s)
+    slices = _FIRST_SLICES
+    table = [_sliced(inner, inner_per, course, slices)]
+    while slices < _MOST_SLICES:
+        slices *= 2
+        before, table = table[-1], _refined(table, _sliced(inner, inner_per, course, slices))
+        if np.abs(table[-1] - before).max(initial=0.0) <= _SETTLED and table[-1].min(initial=0.0) > -_ROUNDING:
+            return _whole(_summed_to_one(table[-1]), part, len(fixed))
+    raise NotDefined(
+        "flow while the tank falls",
+        reason=f"it did not settle in {_MOST_SLICES} slices",
+        remedy="Look for a volume or flow that is far too small or too large.",
+    )
 
 
 def _sliced(fixed: FloatArray, per_tank: FloatArray, course: tuple[M3, M3s, S], slices: int) -> FloatArray:
-    """Product of the slices' exponentials, the latest leftmost."""
+    """Product of the slices' exponentials, later ones to the left; neighbours are multiplied pair by pair."""
     tank_m3, rate_m3s, seconds_s = course
     cuts = np.geomspace(tank_m3, tank_m3 + rate_m3s * seconds_s, slices + 1)
     steps = np.diff(cuts) / rate_m3s
     logs = np.diff(np.log(cuts)) / rate_m3s
-    exponents = fixed * steps[:, None, None] + per_tank * logs[:, None, None]
-    product = np.eye(len(fixed))
-    for exponent in exponents:
-        product = _exponential(exponent) @ product
+    shares = exponential(fixed * steps[:, None, None] + per_tank * logs[:, None, None])
+    while len(shares) > 1:
+        shares = shares[1::2] @ shares[0::2]
+    product: FloatArray = shares[0]
     return product
 
 
@@ -128,23 +175,20 @@ def _refined(table: list[FloatArray], finer: FloatArray) -> list[FloatArray]:
     return row
 
 
-def _exponential(exponent: FloatArray) -> FloatArray:
-    """Exponential of rates whose columns add up to zero."""
-    return _summed_to_one(expm(exponent))
-
-
 def _summed_to_one(shares: FloatArray) -> FloatArray:
     """Shares without what rounding put below zero, each column adding up to 1."""
     clipped: FloatArray = np.maximum(shares, 0.0)
-    return clipped / clipped.sum(axis=0)
+    summed: FloatArray = clipped / clipped.sum(axis=-2, keepdims=True)
+    return summed
 
 
-def _embedded(rates: FloatArray, solve, per_tank: FloatArray | None) -> FloatArray:  # type: ignore[no-untyped-def]
-    """Solve only for the cells that take part; the others keep what they hold."""
-    moving = rates if per_tank is None else np.abs(rates) + np.abs(per_tank)
-    part = np.flatnonzero((moving != 0.0).any(axis=0) | (moving != 0.0).any(axis=1))
-    whole = np.eye(len(rates))
-    if part.size:
-        inner = np.ix_(part, part)
-        whole[inner] = solve(rates[inner], None if per_tank is None else per_tank[inner])
-    return whole
+def _taking_part(rates: FloatArray) -> npt.NDArray[np.intp]:
+    """Cells that give or take; the others keep what they hold and need no reckoning."""
+    moving = rates != 0.0
+    return np.flatnonzero(moving.any(axis=0) | moving.any(axis=1))
+
+
+def _whole(inner: FloatArray, part: npt.NDArray[np.intp], size: int) -> FloatArray:
+    shares = np.eye(size)
+    shares[np.ix_(part, part)] = inner
+    return shares

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+import numpy as np
+
 from wetrun.changeover.effect import Effect, nothing_yet
 from wetrun.changeover.network import Network
 from wetrun.changeover.steps import AddWater, Circulate, Drain, FlushClean, RinseOn, SprayOut, Step, step_effect
@@ -13,8 +15,6 @@ from wetrun.machine.circuits import Exit, Layout, Setting, Start, open_lines
 from wetrun.machine.flushing import exits_of, flush_settings
 from wetrun.spray.bounds import FloatArray
 from wetrun.units import M3, Frac, M3s
-
-import numpy as np
 
 
 class Way(StrEnum):

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
 
 import numpy as np
 
 from wetrun.changeover.dilution import MEANING
-from wetrun.changeover.network import Network
 from wetrun.changeover.next_crop import FirstAcres, area_above_m2
 from wetrun.changeover.rinse import Rinse
 from wetrun.changeover.rinse_task import PreparedTask, RinseTask, acres_after, prepared_task
@@ -19,15 +19,15 @@ from wetrun.machine.flushing import NeverRinsed, never_rinsed
 from wetrun.spray.bounds import FloatArray
 from wetrun.units import M2, M3, Frac
 
-_MOST_REFILLS: int = 3
+_MOST_REFILLS: Final = 3
 
 
 class RemedyKind(StrEnum):
     """What helps when the water there is does not reach the level."""
 
     REFILL = "fill the rinse tank again"
-    OPEN = "open it and drain it by hand after the last rinse"
-    MEASURE = "measure what it really holds"
+    OPEN = "open and drain by hand after the last rinse"
+    MEASURE = "measure what is really held"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +38,8 @@ class Remedy:
     ----------
     kind : RemedyKind
         What to do.
-    circuit : str or None
-        To which circuit.
+    circuits : tuple of str
+        To which circuits: the binding one and its like, such as every section.
     refills : int
         How many more fillings of the rinse tank.
     left_frac : float or None
@@ -47,7 +47,7 @@ class Remedy:
     """
 
     kind: RemedyKind
-    circuit: str | None = None
+    circuits: tuple[str, ...] = ()
     refills: int = 0
     left_frac: Frac | None = None
 
@@ -220,9 +220,7 @@ def plan_sentence(plan: RinsePlan) -> str:
     return f"{got}; {level}: the clean water there is does not reach it. Held up by {plan.binding}: {helps}."
 
 
-def _plan(
-    prepared: PreparedTask, search: RinseSearch, found: FoundPlan, *, remedies: tuple[Remedy, ...]
-) -> RinsePlan:
+def _plan(prepared: PreparedTask, search: RinseSearch, found: FoundPlan, *, remedies: tuple[Remedy, ...]) -> RinsePlan:
     task = prepared.task
     rinses = _rinses(task, found)
     water_m3 = found.units * task.supply.step_m3
@@ -280,23 +278,27 @@ def _remedies(prepared: PreparedTask, rinses: Sequence[Rinse]) -> tuple[Remedy, 
     for rinse in rinses:
         old = by_rinse[rinse.way, round(rinse.water_m3 / prepared.task.supply.step_m3)] @ old
     binding = network.layout.circuit(_shares(prepared, old)[0].circuit)
+    alike = tuple(circuit.name for circuit in network.layout.circuits if circuit.kind is binding.kind)
     if binding.kind is not CircuitKind.TANK:
-        found.append(Remedy(RemedyKind.OPEN, binding.name, left_frac=_left_if_emptied(prepared, network, old, binding.name)))
+        found.append(Remedy(RemedyKind.OPEN, alike, left_frac=_left_if_emptied(prepared, old, alike)))
     if not binding.measured:
-        found.append(Remedy(RemedyKind.MEASURE, binding.name))
+        found.append(Remedy(RemedyKind.MEASURE, alike))
     return tuple(found) or (Remedy(RemedyKind.REFILL, refills=_MOST_REFILLS + 1),)
 
 
-def _left_if_emptied(prepared: PreparedTask, network: Network, old: FloatArray, name: str) -> Frac:
+def _left_if_emptied(prepared: PreparedTask, old: FloatArray, names: Sequence[str]) -> Frac:
+    """Highest concentration if what stands in these circuits is let out and clean water takes its place."""
     emptied = old.copy()
-    emptied[list(network.held_by(name))] = 0.0
+    for name in names:
+        emptied[list(prepared.task.setup.network.held_by(name))] = 0.0
     return float((prepared.menu.goals @ emptied).max())
 
 
 def _remedy_words(remedy: Remedy) -> str:
     then = "" if remedy.left_frac is None else f" (then {remedy.left_frac:.3g})"
     times = f" {remedy.refills} more times" if remedy.refills > 1 else ""
-    return f"{remedy.kind}{times}{then}"
+    which = f" ({remedy.circuits[0]}{' and its like' if len(remedy.circuits) > 1 else ''})" if remedy.circuits else ""
+    return f"{remedy.kind}{times}{which}{then}"
 
 
 def steps_equal(rinses: Sequence[Rinse]) -> bool:

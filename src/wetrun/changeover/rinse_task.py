@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from wetrun.changeover.menu import Menu, leading_goals, rinse_choices, without_exits
-from wetrun.changeover.next_crop import CarryRows, FirstAcres, NextLoad, carry_rows, first_acres
 from wetrun.changeover.network import State, loaded_state
+from wetrun.changeover.next_crop import CarryRows, FirstAcres, NextLoad, carry_rows, first_acres
 from wetrun.changeover.rinse import Rinse, RinseSetup, Way, rinse_effect, rinse_setup, rinse_steps, start_volumes_m3
 from wetrun.changeover.steps import Drain, Step, step_effect
 from wetrun.changeover.tolerated import Tolerated

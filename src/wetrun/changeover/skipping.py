@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from wetrun.changeover.next_crop import FirstAcres, area_above_m2
 from wetrun.changeover.rinse import Rinse
@@ -27,6 +27,8 @@ class Skipped:
         What the next crop then gets; None if it cannot be left out.
     left_frac : float or None
         Highest concentration any section brings out [frac].
+    load_frac : float or None
+        Highest concentration at the end of the load: what the rest of the field gets [frac].
     worst_section : str or None
         That section.
     above_m2 : float or None
@@ -37,6 +39,7 @@ class Skipped:
     possible: bool
     acres: FirstAcres | None = None
     left_frac: Frac | None = None
+    load_frac: Frac | None = None
     worst_section: str | None = None
     above_m2: M2 | None = None
 
@@ -58,7 +61,16 @@ def skip_outcomes(prepared: PreparedTask, rinses: Sequence[Rinse]) -> tuple[Skip
     """
     layout = prepared.task.setup.network.layout
     passed = {name for line in layout.lines if line.start is Start.TANK for name in line.through}
-    found = [_skipped(prepared, rinses, circuit.name) for circuit in layout.circuits if circuit.name in passed]
+    shut = {name: frozenset(line.name for line in layout.lines if name in line.through) for name in passed}
+    same: dict[frozenset[str], Skipped] = {}
+    found = []
+    for circuit in layout.circuits:
+        if circuit.name in passed:
+            # Circuits on the same lines are skipped together, so they are reckoned once.
+            lines = shut[circuit.name]
+            if lines not in same:
+                same[lines] = _skipped(prepared, rinses, circuit.name)
+            found.append(replace(same[lines], circuit=circuit.name))
     return tuple(sorted(found, key=lambda skip: (not skip.possible, -(skip.left_frac or 0.0))))
 
 
@@ -74,6 +86,7 @@ def _skipped(prepared: PreparedTask, rinses: Sequence[Rinse], name: str) -> Skip
         possible=True,
         acres=acres,
         left_frac=acres.peak_frac,
+        load_frac=acres.end_frac,
         worst_section=acres.worst_section,
         above_m2=max(known) if len(known) == len(areas) else None,
     )

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import singledispatch
 from typing import Annotated, Final
 
 import numpy as np
 
-from wetrun.changeover.effect import Effect, Until, filling_effect, flow_effect, mixing_effect, nothing_yet
+from wetrun.changeover.effect import Effect, Until, filling_effect, flow_effect, mixing_effect
 from wetrun.changeover.network import DRAIN, Network
 from wetrun.changeover.streams import Drive
 from wetrun.errors import OutOfRange
@@ -153,7 +152,6 @@ _HOSE: Final = Line(name="clean water in", through=(), needs=(), start=Start.RIN
 Step = Drain | AddWater | Circulate | SprayOut | FlushClean | RinseOn | Stand
 
 
-@singledispatch
 def step_effect(step: Step, network: Network, volumes_m3: Annotated[FloatArray, CUBIC_METRE]) -> Effect:
     """Return what one step does to a machine that holds this much liquid.
 
@@ -182,11 +180,26 @@ def step_effect(step: Step, network: Network, volumes_m3: Annotated[FloatArray, 
     ----------
     ideal-mixing-dilution
     """
-    raise TypeError(f"{step!r} is no step")
+    if isinstance(step, Stand):
+        return Effect(np.eye(network.size), volumes_m3, step.seconds_s)
+    if isinstance(step, Drain):
+        return _drained(step, network, volumes_m3)
+    if isinstance(step, AddWater):
+        return _watered(step, network, volumes_m3)
+    if isinstance(step, Circulate):
+        return _circulated(step, network, volumes_m3)
+    return _let_out(step, network, volumes_m3)
 
 
-@step_effect.register
-def _(step: Drain, network: Network, volumes_m3: FloatArray) -> Effect:
+def _let_out(step: SprayOut | FlushClean | RinseOn, network: Network, volumes_m3: FloatArray) -> Effect:
+    if isinstance(step, SprayOut):
+        return _sprayed_out(step, network, volumes_m3)
+    if isinstance(step, FlushClean):
+        return _flushed(step, network, volumes_m3)
+    return _rinsed_on(step, network, volumes_m3)
+
+
+def _drained(step: Drain, network: Network, volumes_m3: FloatArray) -> Effect:
     names = step.circuits or tuple(circuit.name for circuit in network.layout.circuits)
     cells = [cell for name in names for cell in network.held_by(name)]
     keeps = np.zeros(network.size) if step.wholly else network.floor_m3
@@ -200,8 +213,7 @@ def _(step: Drain, network: Network, volumes_m3: FloatArray) -> Effect:
     return Effect(shares, after)
 
 
-@step_effect.register
-def _(step: AddWater, network: Network, volumes_m3: FloatArray) -> Effect:
+def _watered(step: AddWater, network: Network, volumes_m3: FloatArray) -> Effect:
     name = step.into or network.layout.tank.name
     cell = network.cells[network.layout.circuit(name).name][0]
     room_m3 = float(network.full_m3[cell] - volumes_m3[cell])
@@ -219,8 +231,7 @@ def _(step: AddWater, network: Network, volumes_m3: FloatArray) -> Effect:
     return Effect(np.eye(network.size), after, 0.0, step.volume_m3)
 
 
-@step_effect.register
-def _(step: Circulate, network: Network, volumes_m3: FloatArray) -> Effect:
+def _circulated(step: Circulate, network: Network, volumes_m3: FloatArray) -> Effect:
     opened = open_lines(network.layout, step.setting, closed=step.closed)
     drive = Drive(tuple(line for line in opened if line.exit is Exit.TANK and line.start is Start.TANK))
     if step.seconds_s is None:
@@ -228,31 +239,22 @@ def _(step: Circulate, network: Network, volumes_m3: FloatArray) -> Effect:
     return flow_effect(network, volumes_m3, drive, Until(seconds_s=step.seconds_s))
 
 
-@step_effect.register
-def _(step: SprayOut, network: Network, volumes_m3: FloatArray) -> Effect:
+def _sprayed_out(step: SprayOut, network: Network, volumes_m3: FloatArray) -> Effect:
     lines = _tank_lines(network, step.setting, step.closed)
     return flow_effect(network, volumes_m3, Drive(lines, step.out_m3s), Until(tank_m3=step.down_to_m3 or 0.0))
 
 
-@step_effect.register
-def _(step: FlushClean, network: Network, volumes_m3: FloatArray) -> Effect:
+def _flushed(step: FlushClean, network: Network, volumes_m3: FloatArray) -> Effect:
     opened = open_lines(network.layout, step.setting, closed=step.closed)
     lines = tuple(line for line in opened if line.start is Start.RINSE_TANK and line.exit is not Exit.TANK)
     return flow_effect(network, volumes_m3, Drive(lines, step.out_m3s), Until(seconds_s=step.volume_m3 / step.out_m3s))
 
 
-@step_effect.register
-def _(step: RinseOn, network: Network, volumes_m3: FloatArray) -> Effect:
+def _rinsed_on(step: RinseOn, network: Network, volumes_m3: FloatArray) -> Effect:
     lines = _tank_lines(network, step.setting, step.closed)
     filled = filling_effect(network, volumes_m3, Drive(lines, step.out_m3s))
     drive = Drive((*lines, _HOSE), step.out_m3s, step.out_m3s)
     return filled.then(flow_effect(network, filled.volumes_m3, drive, Until(seconds_s=step.volume_m3 / step.out_m3s)))
-
-
-@step_effect.register
-def _(step: Stand, network: Network, volumes_m3: FloatArray) -> Effect:
-    still = nothing_yet(network, volumes_m3)
-    return Effect(still.shares, volumes_m3, step.seconds_s)
 
 
 def _tank_lines(network: Network, setting: Setting, closed: tuple[str, ...]) -> tuple[Line, ...]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Annotated, Final
 
 import numpy as np
+import numpy.typing as npt
 
 from wetrun.changeover.network import Network
 from wetrun.errors import OutOfRange
@@ -127,9 +128,7 @@ def streams_of(
     )
 
 
-def volume_rates_m3s(
-    network: Network, streams: Sequence[Stream]
-) -> Annotated[FloatArray, CUBIC_METRE_PER_SECOND]:
+def volume_rates_m3s(network: Network, streams: Sequence[Stream]) -> Annotated[FloatArray, CUBIC_METRE_PER_SECOND]:
     """Return how fast the liquid in each cell grows, shape (cells,) [m3/s].
 
     Parameters
@@ -181,7 +180,9 @@ def exchange(
     fixed, per_tank = np.zeros((network.size, network.size)), np.zeros((network.size, network.size))
     pairs = [(s.start, s.end, s.flow_m3s) for s in streams if s.start != CLEAN]
     if with_dead:
-        pairs += [pair for a, b, flow in _couplings(network, streams, volumes_m3) for pair in ((a, b, flow), (b, a, flow))]
+        pairs += [
+            pair for a, b, flow in _couplings(network, streams, volumes_m3) for pair in ((a, b, flow), (b, a, flow))
+        ]
     for start, end, flow in pairs:
         into, per = (per_tank, 1.0) if start == network.tank else (fixed, volumes_m3[start])
         into[start, start] -= flow / per
@@ -194,7 +195,7 @@ def _shared(lines: Sequence[Line], flow_m3s: M3s) -> Iterator[tuple[Line, M3s]]:
     return ((line, flow_m3s * line.share_ratio / weight) for line in lines)
 
 
-def _line_streams(network: Network, line: Line, flow_m3s: M3s, *, filling: FloatArray) -> Iterator[Stream]:
+def _line_streams(network: Network, line: Line, flow_m3s: M3s, *, filling: npt.NDArray[np.bool_]) -> Iterator[Stream]:
     cells = [cell for name in line.through for cell in network.cells[name]]
     at = network.tank if line.start is Start.TANK else CLEAN
     stop = next((n for n, cell in enumerate(cells) if filling[cell]), None)

@@ -1,4 +1,4 @@
-"""How much of the old mix the next crop may get: from the label, from the user, or published, always with its status."""
+"""How much of the old mix the next crop may get: from the label, the user, or published, always with its status."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ class Basis(StrEnum):
     DOSE = "share of the old product's dose per area"
 
 
-class Effect(StrEnum):
+class LevelKind(StrEnum):
     """What a published level says about a crop or a law."""
 
     LAW = "limit in law"
@@ -46,7 +46,7 @@ class Tolerated:
         Key of its source; ``user`` for what the user read on the label or decided.
     from_label : bool
         Whether the user entered it as the label's.
-    effect : Effect or None
+    kind : LevelKind or None
         What a published level stands for.
     spread_low_frac, spread_high_frac : float or None
         Least and greatest figure published for the same thing [frac]; None if only one was found.
@@ -57,7 +57,7 @@ class Tolerated:
     words: str
     source_key: str
     from_label: bool = False
-    effect: Effect | None = None
+    kind: LevelKind | None = None
     spread_low_frac: Frac | None = None
     spread_high_frac: Frac | None = None
 
@@ -69,7 +69,7 @@ class Tolerated:
     @property
     def harms_at_level(self) -> bool:
         """Whether the level itself is one at which the crop showed something, so that a plan has to stay below it."""
-        return self.effect in {Effect.NO_SYMPTOM_BELOW, Effect.INJURY, Effect.YIELD}
+        return self.kind in {LevelKind.NO_SYMPTOM_BELOW, LevelKind.INJURY, LevelKind.YIELD}
 
     def in_mix_frac(self, dose_ratio: Ratio) -> Frac:
         """Return the level as a share of the old tank mix.
@@ -192,7 +192,7 @@ PUBLISHED: Final[Mapping[str, Tolerated]] = MappingProxyType(
             basis=Basis.MIX,
             words="France: at most 1 % of the tank mix in what leaves the tips after rinsing",
             source_key="sprayers101-continuous",
-            effect=Effect.LAW,
+            kind=LevelKind.LAW,
             spread_low_frac=0.01,
             spread_high_frac=0.02,
         ),
@@ -201,7 +201,7 @@ PUBLISHED: Final[Mapping[str, Tolerated]] = MappingProxyType(
             basis=Basis.MIX,
             words="Denmark: at most 2 % of the tank mix in what leaves the tips after rinsing",
             source_key="sprayers101-continuous",
-            effect=Effect.LAW,
+            kind=LevelKind.LAW,
             spread_low_frac=0.01,
             spread_high_frac=0.02,
         ),
@@ -210,16 +210,16 @@ PUBLISHED: Final[Mapping[str, Tolerated]] = MappingProxyType(
             basis=Basis.MIX,
             words="standard for fixed and semi-mobile sprayers: diluted 300 times, or to 2 % by the other test",
             source_key="iso-16119-rinse",
-            effect=Effect.STANDARD,
+            kind=LevelKind.STANDARD,
             spread_low_frac=1.0 / 300.0,
             spread_high_frac=0.02,
         ),
         "dicamba-soybean-symptoms": Tolerated(
             level_frac=0.028 / _LABEL_RATE,
             basis=Basis.DOSE,
-            words="dicamba on soybean that does not tolerate it: symptoms from about 1 part in 20,000 of the label rate",
+            words="dicamba on soybean that does not tolerate it: symptoms from about 1 part in 20,000",
             source_key=_STUDY,
-            effect=Effect.NO_SYMPTOM_BELOW,
+            kind=LevelKind.NO_SYMPTOM_BELOW,
             spread_low_frac=0.028 / _LABEL_RATE,
             spread_high_frac=0.03 / _LABEL_RATE,
         ),
@@ -228,14 +228,14 @@ PUBLISHED: Final[Mapping[str, Tolerated]] = MappingProxyType(
             basis=Basis.DOSE,
             words="dicamba on soybean that does not tolerate it: 5 % visible injury at about 1 part in 4,700",
             source_key=_STUDY,
-            effect=Effect.INJURY,
+            kind=LevelKind.INJURY,
         ),
         "dicamba-soybean-yield": Tolerated(
             level_frac=2.8525 / _LABEL_RATE,
             basis=Basis.DOSE,
             words="dicamba on soybean that does not tolerate it: 5 % of yield lost at about 1 part in 196",
             source_key=_STUDY,
-            effect=Effect.YIELD,
+            kind=LevelKind.YIELD,
         ),
     }
 )

@@ -1,8 +1,8 @@
 """A machine's plumbing as volumes, lines through them, and the valves that open the lines.
 
-A *circuit* is a plumbed volume. A *line* is a directed path of liquid through circuits, from the spray tank or from the
-clean rinse tank, back to the tank, out of the tips, or out of an open end. A line flows when every valve it needs stands
-in the position it needs. Nothing passes a closed valve.
+A *circuit* is a plumbed volume. A *line* is a directed path of liquid through circuits, from the spray tank or the
+clean rinse tank, back to the tank, out of the tips, or out of an open end. A line flows when every valve it needs
+stands in the position it needs. Nothing passes a closed valve.
 """
 
 from __future__ import annotations
@@ -57,6 +57,8 @@ class Exit(StrEnum):
 
 TYPICAL: Final = "common-practice-plumbing"
 """Source key of a volume nobody measured or published: said in the trade, to be measured."""
+EXCHANGE_S: Final = 300.0
+"""Exchange time of a dead volume nobody measured [s]; own choice, see the source own-choice-exchange."""
 MEASURED: Final = "user"
 """Source key of a volume the user measured."""
 
@@ -94,7 +96,7 @@ class Circuit:
     volume_m3: M3
     residue_m3: M3
     dead_frac: Frac = 0.0
-    exchange_s: S = 300.0
+    exchange_s: S = EXCHANGE_S
     cells: int = 1
     beside: str | None = None
     holds_mix: bool = True
@@ -255,8 +257,9 @@ def open_lines(layout: Layout, setting: Setting, *, closed: tuple[str, ...] = ()
 
     Example
     -------
-    >>> from wetrun.machine.typical_plumbing import mounted_layout
-    >>> layout = mounted_layout(width_m=12.0, section_tips=(12, 12), tank_m3=0.6)
+    >>> from wetrun.machine.boom import Boom
+    >>> from wetrun.machine.typical_plumbing import MachineClass, typical_layout
+    >>> layout = typical_layout(MachineClass.MOUNTED, Boom(spacing_m=0.5, section_tips=(12, 12)), tank_m3=0.6)
     >>> [line.name for line in open_lines(layout, layout.setting({"spray valve": "off", "return valve": "agitation"}))]
     ['agitation', 'bypass']
     """

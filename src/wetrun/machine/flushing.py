@@ -77,8 +77,10 @@ def never_rinsed(layout: Layout) -> tuple[NeverRinsed, ...]:
 
     Example
     -------
-    >>> from wetrun.machine.typical_plumbing import mounted_layout
-    >>> layout = mounted_layout(width_m=12.0, section_tips=(12, 12), tank_m3=0.6, ends_open=False)
+    >>> from wetrun.machine.boom import Boom
+    >>> from wetrun.machine.typical_plumbing import MachineClass, typical_layout
+    >>> boom = Boom(spacing_m=0.5, section_tips=(12, 12))
+    >>> layout = typical_layout(MachineClass.MOUNTED, boom, tank_m3=0.6, ends_open=False)
     >>> print(never_rinsed(layout)[0])
     boom end 1 is never rinsed: it is a dead end: it only exchanges slowly with what flows past. Take its cap off and
     flush it, or drain it by hand.
@@ -178,7 +180,9 @@ def _worthwhile(layout: Layout, without: tuple[str, ...]) -> dict[Setting, froze
     return kept
 
 
-def _covers(found: Mapping[Setting, frozenset[str]], wanted: frozenset[str], size: int) -> Iterator[tuple[Setting, ...]]:
+def _covers(
+    found: Mapping[Setting, frozenset[str]], wanted: frozenset[str], size: int
+) -> Iterator[tuple[Setting, ...]]:
     for cover in combinations(found, size):
         if frozenset().union(*(found[setting] for setting in cover)) == wanted:
             yield cover

@@ -17,6 +17,7 @@ _ISO_RINSE_SHARE = 0.1
 _Needs = tuple[tuple[str, str], ...]
 _FROM_TANK: _Needs = (("suction valve", "tank"),)
 _FROM_RINSE: _Needs = (("suction valve", "rinse tank"),)
+_SUCTION = ("sump", "suction strainer", "pump")
 _TO_BOOM: _Needs = (("pressure valve", "boom"),)
 
 
@@ -206,9 +207,7 @@ def _sections(boom: Boom, drains_to_frac: float, residue_source: str) -> tuple[C
 
 def _end(section: Circuit, end_m3: M3) -> Circuit:
     name = section.name.replace("section", "boom end")
-    return Circuit(
-        name=name, kind=CircuitKind.BOOM_END, volume_m3=end_m3, residue_m3=end_m3, beside=section.name
-    )
+    return Circuit(name=name, kind=CircuitKind.BOOM_END, volume_m3=end_m3, residue_m3=end_m3, beside=section.name)
 
 
 def _boom_return(volume_m3: M3) -> tuple[Circuit, ...]:
@@ -218,74 +217,66 @@ def _boom_return(volume_m3: M3) -> tuple[Circuit, ...]:
 
 def _pump_lines(rows: tuple[Circuit, ...]) -> tuple[Line, ...]:
     """Lines from the tank round the pump and back, and the wash-down line."""
-    has = {circuit.name for circuit in rows}
-    suction = tuple(name for name in ("sump", "suction strainer", "pump") if name in has)
+    suction = _present(rows, _SUCTION)
+    agitation = (*_FROM_TANK, ("return valve", "agitation"))
+    to_eductor, to_load = ((*_FROM_TANK, ("pressure valve", place)) for place in ("eductor", "load line"))
+    eductor = (*suction, *_present(rows, ("eductor line", "eductor")))
     lines = [
-        Line(
-            name="agitation",
-            through=(*suction, "agitation line"),
-            needs=(*_FROM_TANK, ("return valve", "agitation")),
-            share_ratio=3.0,
-        ),
+        Line(name="agitation", through=(*suction, "agitation line"), needs=agitation, share_ratio=3.0),
         Line(name="bypass", through=(*suction, "bypass line"), needs=_FROM_TANK),
+        Line(name="eductor", through=eductor, needs=to_eductor, share_ratio=3.0),
     ]
-    eductor = tuple(name for name in ("eductor line", "eductor") if name in has)
-    lines.append(
-        Line(
-            name="eductor",
-            through=(*suction, *eductor),
-            needs=(*_FROM_TANK, ("pressure valve", "eductor")),
-            share_ratio=3.0,
-        )
-    )
-    if "load line" in has:
-        needs = (*_FROM_TANK, ("pressure valve", "load line"))
-        lines.append(Line(name="load line", through=(*suction, "load line"), needs=needs, share_ratio=3.0))
-    if "wash-down line" in has:
-        lines.append(
-            Line(
-                name="wash-down",
-                through=("wash-down line",),
-                needs=(("wash-down valve", "open"),),
-                start=Start.RINSE_TANK,
-            )
-        )
+    if _present(rows, ("load line",)):
+        lines.append(Line(name="load line", through=(*suction, "load line"), needs=to_load, share_ratio=3.0))
+    if _present(rows, ("wash-down line",)):
+        needs = (("wash-down valve", "open"),)
+        lines.append(Line(name="wash-down", through=("wash-down line",), needs=needs, start=Start.RINSE_TANK))
     return tuple(lines)
 
 
 def _boom_lines(rows: tuple[Circuit, ...], boom: Boom, *, ends_open: bool, recirculating: bool) -> tuple[Line, ...]:
-    """Lines to every section: spraying from the tank and from the rinse tank, ends open, or circulating."""
-    has = {circuit.name for circuit in rows}
-    suction = tuple(name for name in ("sump", "suction strainer", "pump") if name in has)
-    feed = tuple(name for name in ("pressure strainer", "boom valve body", "boom feed") if name in has)
-    spraying = (*_TO_BOOM, ("boom valve", "spraying"))
+    """Lines to every section: spraying from either tank, and with ends open or circulating."""
+    feed = _present(rows, ("pressure strainer", "boom valve body", "boom feed"))
     lines = []
     for n, tips in enumerate(boom.section_tips, start=1):
-        way = (*suction, *feed, f"section {n}")
-        clean = (*(name for name in suction if name != "sump"), *feed, f"section {n}")
-
-        def line(what: str, through: tuple[str, ...], needs: _Needs, *, share: int = tips, n: int = n) -> Line:
-            ends = {"spray": Exit.TIPS, "clean spray": Exit.TIPS, "end": Exit.OPEN_END}
-            start = Start.RINSE_TANK if what == "clean spray" else Start.TANK
-            exit_ = ends.get(what, Exit.TANK)
-            return Line(
-                name=f"{what} {n}", through=through, needs=needs, exit=exit_, start=start, share_ratio=float(share)
-            )
-
-        lines.append(line("spray", way, (*_FROM_TANK, *spraying)))
-        lines.append(line("clean spray", clean, (*_FROM_RINSE, *spraying)))
+        to_section = (*feed, f"section {n}")
+        way = (*_present(rows, _SUCTION), *to_section)
+        spray = Line(
+            name=f"spray {n}",
+            through=way,
+            needs=(*_FROM_TANK, *_TO_BOOM, ("boom valve", "spraying")),
+            exit=Exit.TIPS,
+            share_ratio=float(tips),
+        )
+        clean = replace(
+            spray,
+            name=f"clean spray {n}",
+            through=(*_present(rows, _SUCTION[1:]), *to_section),
+            needs=(*_FROM_RINSE, *_TO_BOOM, ("boom valve", "spraying")),
+            start=Start.RINSE_TANK,
+        )
+        lines += [spray, clean]
         if recirculating:
-            lines.append(line("circulate", (*way, "boom return"), (*_FROM_TANK, *_TO_BOOM, ("boom valve", "circulate"))))
+            needs = (*_FROM_TANK, *_TO_BOOM, ("boom valve", "circulate"))
+            back = (*way, "boom return")
+            lines.append(replace(spray, name=f"circulate {n}", through=back, needs=needs, exit=Exit.TANK))
         elif ends_open:
-            lines.append(line("end", (*way, f"boom end {n}"), (*_FROM_TANK, *_TO_BOOM, ("boom valve", "ends open"))))
+            needs = (*_FROM_TANK, *_TO_BOOM, ("boom valve", "ends open"))
+            past = (*way, f"boom end {n}")
+            lines.append(replace(spray, name=f"open end {n}", through=past, needs=needs, exit=Exit.OPEN_END))
     return tuple(lines)
 
 
-def _valves(rows: tuple[Circuit, ...], *, ends_open: bool, recirculating: bool) -> tuple[Valve, ...]:
+def _present(rows: tuple[Circuit, ...], names: tuple[str, ...]) -> tuple[str, ...]:
+    """Those of the names the class of machine has."""
     has = {circuit.name for circuit in rows}
+    return tuple(name for name in names if name in has)
+
+
+def _valves(rows: tuple[Circuit, ...], *, ends_open: bool, recirculating: bool) -> tuple[Valve, ...]:
     boom = ("off", "spraying", *(("ends open",) if ends_open else ()), *(("circulate",) if recirculating else ()))
-    load = ("load line",) if "load line" in has else ()
-    wash = (Valve("wash-down valve", ("shut", "open")),) if "wash-down line" in has else ()
+    load = _present(rows, ("load line",))
+    wash = (Valve("wash-down valve", ("shut", "open")),) if _present(rows, ("wash-down line",)) else ()
     return (
         Valve("suction valve", ("tank", "rinse tank")),
         Valve("pressure valve", ("boom", "eductor", *load)),
