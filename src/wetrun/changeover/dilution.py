@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Final
 
-from wetrun.changeover.network import Network, State, concentrations_frac, old_mix_m3
+from wetrun.changeover.network import Network, State, concentrations, old_mix
 from wetrun.changeover.steps import Step, step_effect
 from wetrun.units import FRACTION, M3, Frac, Ratio, S
 
@@ -133,8 +133,8 @@ def dilution(network: Network, start: State, steps: Sequence[Step]) -> Dilution:
             AfterStep(
                 step=step,
                 state=state,
-                concentrations_frac=concentrations_frac(network, state),
-                old_m3=old_mix_m3(network, state),
+                concentrations_frac=concentrations(network, state),
+                old_m3=old_mix(network, state),
                 water_m3=effect.water_m3,
                 seconds_s=effect.seconds_s,
             )

@@ -12,7 +12,7 @@ from wetrun.changeover.propagator import falling_map, steady_map
 from wetrun.changeover.streams import CLEAN, Drive, Stream, exchange, line_flows, streams_of, volume_rates_m3s
 from wetrun.errors import NotDefined, OutOfRange
 from wetrun.spray.bounds import FloatArray
-from wetrun.units import CUBIC_METRE, FRACTION, M3, S
+from wetrun.units import CUBIC_METRE, M3, S
 
 MIXED_FRAC: Final = 0.01
 """Mixed means: wherever a drop of old mix was put in, no swept cell is further from the mean than this share."""
@@ -27,7 +27,7 @@ class Effect:
     Attributes
     ----------
     shares : array
-        Share of the old mix of each cell (column) that ends in each cell (row), shape (cells, cells) [frac].
+        Share of the old mix of each cell (column) that ends in each cell (row), shape (cells, cells).
     volumes_m3 : array
         Liquid in each cell after it, shape (cells,) [m3].
     seconds_s : float
@@ -36,7 +36,7 @@ class Effect:
         Clean water used [m3].
     """
 
-    shares: Annotated[FloatArray, FRACTION]
+    shares: FloatArray
     volumes_m3: Annotated[FloatArray, CUBIC_METRE]
     seconds_s: S = 0.0
     water_m3: M3 = 0.0

@@ -11,7 +11,7 @@ import numpy as np
 from wetrun.changeover.rinse import Rinse, RinseSetup, Way, rinse_effect
 from wetrun.errors import NotDefined, OutOfRange
 from wetrun.spray.bounds import FloatArray
-from wetrun.units import CUBIC_METRE, FRACTION, M3
+from wetrun.units import CUBIC_METRE, M3
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,12 +25,12 @@ class Choice:
     units : int
         Water steps it takes.
     shares : array
-        Share of the old mix of each cell (column) that stays in each cell (row), exits left out [frac].
+        Share of the old mix of each cell (column) that stays in each cell (row), exits left out.
     """
 
     way: Way
     units: int
-    shares: Annotated[FloatArray, FRACTION]
+    shares: FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,7 +100,7 @@ def leading_goals(goals: FloatArray) -> FloatArray:
     -------
     >>> import numpy as np
     >>> leading_goals(np.array([[1.0, 0.0], [1.0, 1.0], [0.0, 2.0]])).tolist()
-    [[1.0, 1.0], [0.0, 2.0]]
+    [[0.0, 2.0], [1.0, 1.0]]
     """
     kept: list[FloatArray] = []
     for row in sorted(np.unique(goals, axis=0), key=lambda row: -float(row.sum())):

@@ -17,7 +17,7 @@ from wetrun.errors import OutOfRange
 from wetrun.machine.circuit_checks import check_layout
 from wetrun.machine.circuits import Circuit, CircuitKind, Exit, Layout
 from wetrun.spray.bounds import FloatArray
-from wetrun.units import CUBIC_METRE, FRACTION, M3
+from wetrun.units import CUBIC_METRE, FRACTION, M3, Frac
 
 DRAIN: Final = "drain"
 """Name of the exit that drained liquid leaves by."""
@@ -164,7 +164,7 @@ def loaded_state(network: Network, *, tank_m3: M3 | None = None) -> State:
     return State(volumes, old)
 
 
-def concentrations_frac(network: Network, state: State) -> Mapping[str, float]:
+def concentrations(network: Network, state: State) -> Mapping[str, Frac]:
     """Return the concentration in each circuit as a share of the old tank mix.
 
     Parameters
@@ -182,7 +182,7 @@ def concentrations_frac(network: Network, state: State) -> Mapping[str, float]:
     return {circuit.name: _share(state, network.held_by(circuit.name)) for circuit in network.layout.circuits}
 
 
-def old_mix_m3(network: Network, state: State) -> Mapping[str, float]:
+def old_mix(network: Network, state: State) -> Mapping[str, M3]:
     """Return the old mix in each circuit and what left by each exit.
 
     Parameters

@@ -76,14 +76,14 @@ class CarryRows:
         Sections that spray, left to right.
     areas_m2 : array
         Area sprayed so far, shape (points,) [m2].
-    per_m3 : array
+    per_old : array
         Concentration out of a section per old mix in each cell, shape (points, sections, cells): times old mix in m3 it
         is a share of the old tank mix.
     """
 
     sections: tuple[str, ...]
     areas_m2: Annotated[FloatArray, SQUARE_METRE]
-    per_m3: FloatArray
+    per_old: FloatArray
 
     def out_frac(self, old_m3: Annotated[FloatArray, CUBIC_METRE]) -> Annotated[FloatArray, FRACTION]:
         """Return the concentration out of each section as a share of the old tank mix [frac].
@@ -98,7 +98,7 @@ class CarryRows:
         array
             Shape (points, sections) [frac].
         """
-        share: FloatArray = self.per_m3 @ old_m3
+        share: FloatArray = self.per_old @ old_m3
         return share
 
 
@@ -226,7 +226,7 @@ def carry_rows(network: Network, volumes_m3: Annotated[FloatArray, CUBIC_METRE],
         done = done.then(flow_effect(network, done.volumes_m3, drive, Until(out_m3=out_m3 - outs[-1])))
         outs.append(out_m3)
         rows.append(_rows(network, done, sections))
-    return CarryRows(sections=sections, areas_m2=np.array(outs) / load.rate_m3pm2, per_m3=np.array(rows))
+    return CarryRows(sections=sections, areas_m2=np.array(outs) / load.rate_m3pm2, per_old=np.array(rows))
 
 
 def first_acres(

@@ -79,27 +79,27 @@ def steady_map(rates: FloatArray, seconds_s: S) -> FloatArray:
 
     Parameters
     ----------
-        rates : array
-            Rates from column to row, shape (cells, cells).
-        seconds_s : float
-            How long it flows [s].
+    rates : array
+        Rates from column to row, shape (cells, cells).
+    seconds_s : float
+        How long it flows [s].
 
     Returns
     -------
-        array
-            Shape (cells, cells); columns add up to 1.
+    array
+        Shape (cells, cells); columns add up to 1.
 
     References
     ----------
-        ideal-mixing-dilution
+    ideal-mixing-dilution
 
-        Example
-        -------
-        One volume rinsed by as much clean water as it holds keeps 1/e:
+    Example
+    -------
+    One volume rinsed by as much clean water as it holds keeps 1/e:
 
-        >>> import numpy as np
-        >>> steady_map(np.array([[-1.0, 0.0], [1.0, 0.0]]), 1.0).round(4).tolist()
-        [[0.3679, 0.0], [0.6321, 1.0]]
+    >>> import numpy as np
+    >>> steady_map(np.array([[-1.0, 0.0], [1.0, 0.0]]), 1.0).round(4).tolist()
+    [[0.3679, 0.0], [0.6321, 1.0]]
     """
     part = _taking_part(rates)
     return _whole(exponential(rates[np.ix_(part, part)] * seconds_s), part, len(rates))

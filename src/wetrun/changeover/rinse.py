@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Annotated
 
 import numpy as np
 
@@ -14,7 +15,7 @@ from wetrun.errors import NotDefined
 from wetrun.machine.circuits import Exit, Layout, Setting, Start, open_lines
 from wetrun.machine.flushing import exits_of, flush_settings
 from wetrun.spray.bounds import FloatArray
-from wetrun.units import M3, Frac, M3s
+from wetrun.units import CUBIC_METRE, M3, Frac, M3s
 
 
 class Way(StrEnum):
@@ -108,10 +109,10 @@ def rinse_setup(network: Network, out_m3s: M3s, *, drains: bool = True, without:
     )
 
 
-def start_volumes_m3(setup: RinseSetup) -> FloatArray:
+def start_volumes(setup: RinseSetup) -> Annotated[FloatArray, CUBIC_METRE]:
     """Return the liquid in each cell before every rinse, and after it, exits at zero, shape (cells,) [m3]."""
     network = setup.network
-    volumes_m3 = network.floor_m3.copy() if setup.drains else network.full_m3.copy()
+    volumes_m3: FloatArray = network.floor_m3.copy() if setup.drains else network.full_m3.copy()
     volumes_m3[network.tank] = network.floor_m3[network.tank]
     volumes_m3[list(network.exits.values())] = 0.0
     return volumes_m3
@@ -154,7 +155,7 @@ def rinse_effect(setup: RinseSetup, rinse: Rinse) -> Effect:
     Returns
     -------
     Effect
-        From the liquid of `start_volumes_m3` back to it.
+        From the liquid of `start_volumes` back to it.
 
     Raises
     ------
@@ -162,7 +163,7 @@ def rinse_effect(setup: RinseSetup, rinse: Rinse) -> Effect:
         Water that does not fit, or too little to fill the lines.
     """
     network = setup.network
-    done = nothing_yet(network, start_volumes_m3(setup))
+    done = nothing_yet(network, start_volumes(setup))
     for step in rinse_steps(setup, rinse):
         done = done.then(step_effect(step, network, done.volumes_m3))
     return done
@@ -187,7 +188,7 @@ def _continuous(setup: RinseSetup, water_m3: M3) -> tuple[Step, ...]:
     network = setup.network
     if not setup.spraying:
         raise NotDefined(str(Way.CONTINUOUS), reason="no setting sprays", remedy="Rinse in batches.")
-    lacking_m3 = network.full_m3 - start_volumes_m3(setup) if setup.drains else np.zeros(network.size)
+    lacking_m3 = network.full_m3 - start_volumes(setup) if setup.drains else np.zeros(network.size)
     names = {
         name
         for setting in setup.spraying

@@ -258,7 +258,7 @@ def _old_after(prepared: PreparedTask, found: FoundPlan) -> FloatArray:
 def _shares(prepared: PreparedTask, old: FloatArray) -> tuple[Share, ...]:
     """Parts of the highest concentration by circuit, the greatest first."""
     network = prepared.task.setup.network
-    per_cell = prepared.rows.per_m3[..., : len(old)].reshape(-1, len(old))
+    per_cell = prepared.rows.per_old[..., : len(old)].reshape(-1, len(old))
     parts = per_cell[int((per_cell @ old).argmax())] * old
     shares = [Share(c.name, float(parts[list(network.held_by(c.name))].sum())) for c in network.layout.circuits]
     return tuple(sorted(shares, key=lambda share: -share.left_frac))

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from wetrun.changeover.menu import Menu, leading_goals, rinse_choices, without_exits
 from wetrun.changeover.network import State, loaded_state
 from wetrun.changeover.next_crop import CarryRows, FirstAcres, NextLoad, carry_rows, first_acres
-from wetrun.changeover.rinse import Rinse, RinseSetup, Way, rinse_effect, rinse_setup, rinse_steps, start_volumes_m3
+from wetrun.changeover.rinse import Rinse, RinseSetup, Way, rinse_effect, rinse_setup, rinse_steps, start_volumes
 from wetrun.changeover.steps import Drain, Step, step_effect
 from wetrun.changeover.tolerated import Tolerated
 from wetrun.errors import OutOfRange
@@ -142,7 +142,7 @@ def prepared_task(task: RinseTask) -> PreparedTask:
     setup, network = task.setup, task.setup.network
     ready = ready_state(task)
     rows = carry_rows(network, ready.volumes_m3, task.load)
-    goals = without_exits(setup, rows.per_m3).reshape(-1, network.size - len(network.exits))
+    goals = without_exits(setup, rows.per_old).reshape(-1, network.size - len(network.exits))
     choices = rinse_choices(setup, task.ways, step_m3=task.supply.step_m3, most=task.supply.steps)
     menu = Menu(choices=choices, start=without_exits(setup, ready.old_m3), goals=leading_goals(goals))
     return PreparedTask(task=task, ready=ready, rows=rows, menu=menu)
@@ -168,7 +168,7 @@ def ready_state(task: RinseTask) -> State:
     """
     network, before = task.setup.network, task.before
     done = step_effect(Drain(), network, before.volumes_m3).on(before) if task.setup.drains else before
-    wanted_m3 = float(start_volumes_m3(task.setup)[network.tank])
+    wanted_m3 = float(start_volumes(task.setup)[network.tank])
     tank_m3 = float(done.volumes_m3[network.tank])
     if not math.isclose(tank_m3, wanted_m3, rel_tol=1e-9):
         remedy = "Spray it out or drain it first."

@@ -70,7 +70,7 @@ def line_flows(network: Network, drive: Drive) -> tuple[tuple[Line, M3s], ...]:
     Returns
     -------
     tuple of (Line, float)
-        What leaves is shared by the lines that let it out, what the pump has left by the returns, both by share.
+        What leaves is shared by the lines that let it out, what the pump has left by the returns, both by share [m3/s].
 
     Raises
     ------
@@ -97,7 +97,7 @@ def line_flows(network: Network, drive: Drive) -> tuple[tuple[Line, M3s], ...]:
 
 def streams_of(
     network: Network,
-    flows: Sequence[tuple[Line, M3s]],
+    flows_m3s: Sequence[tuple[Line, M3s]],
     volumes_m3: Annotated[FloatArray, CUBIC_METRE],
 ) -> tuple[Stream, ...]:
     """Return the streams between cells; a line flows no further than its first cell that is not yet full.
@@ -106,8 +106,8 @@ def streams_of(
     ----------
     network : Network
         The machine.
-    flows : sequence of (Line, float)
-        Flow of each open line.
+    flows_m3s : sequence of (Line, float)
+        Flow of each open line [m3/s].
     volumes_m3 : array
         Liquid in each cell, shape (cells,) [m3].
 
@@ -123,7 +123,7 @@ def streams_of(
     brim = network.full_m3 * (1.0 - _BRIM)
     return tuple(
         stream
-        for line, flow_m3s in flows
+        for line, flow_m3s in flows_m3s
         for stream in _line_streams(network, line, flow_m3s, filling=volumes_m3 < brim)
     )
 

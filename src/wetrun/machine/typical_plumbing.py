@@ -80,9 +80,9 @@ def typical_layout(
     Example
     -------
     >>> from wetrun.machine.boom import Boom
-    >>> layout = typical_layout(MachineClass.TRAILED, Boom(spacing_m=0.508, section_tips=(18, 18)), tank_m3=1.5)
+    >>> layout = typical_layout(MachineClass.TRAILED, Boom(spacing_m=0.508, section_tips=(18, 18)), tank_m3=2.0)
     >>> [circuit.name for circuit in layout.sections], layout.rinse_tank_m3
-    (['section 1', 'section 2'], 0.15)
+    (['section 1', 'section 2'], 0.2)
     """
     typical = TYPICAL_MACHINES[machine_class]
     rows = tuple(typical_circuit(row, typical.residue_source) for row in typical.rows)
