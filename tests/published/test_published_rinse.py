@@ -31,25 +31,19 @@ def equal(i):
 
 
 def residues(i):
-    spacing, tips = 0.5, round(i["boom"] / 0.5)
-    boom = Boom(spacing_m=i["boom"] / tips if tips else spacing, section_tips=(tips,))
+    tips = round(i["boom"] / 0.5)
+    boom = Boom(spacing_m=i["boom"] / tips, section_tips=(tips,))
     layout = typical_layout(MachineClass(i["machine"]), boom, tank_m3=i["tank"])
     rinsing = {CircuitKind.WASH_DOWN, CircuitKind.BOOM_END}  # clean water, and what the sources do not list
     return [circuit for circuit in layout.circuits if circuit.kind not in rinsing]
 
 
 def part(name):
-    kinds = set(PARTS[name])
-
     def left(i):
-        found = residues(i)
-        has = {c.kind for c in found}
-        # The small sprayer lists no strainer and no eductor line; the large ones list no bowl.
-        if i["machine"] == "mounted" and name == "pump_and_piping":
-            kinds.add(CircuitKind.STRAINER)
-        if i["machine"] != "mounted" and name == "pump_and_piping":
-            kinds.add(CircuitKind.EDUCTOR)
-        return sum(c.residue_m3 for c in found if c.kind in kinds & has)
+        # The small sprayer lists no strainer, the large one no bowl: theirs stand among the piping.
+        unlisted = {CircuitKind.STRAINER} if i["machine"] == "mounted" else {CircuitKind.EDUCTOR}
+        kinds = PARTS[name] | (unlisted if name == "pump_and_piping" else set())
+        return sum(circuit.residue_m3 for circuit in residues(i) if circuit.kind in kinds)
 
     return left
 

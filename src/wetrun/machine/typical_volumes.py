@@ -163,7 +163,7 @@ _MOUNTED: Final = TypicalMachine(
         TypicalVolume("boom feed", CircuitKind.BOOM_FEED, 0.0015, 0.00009),
     ),
     tank_residue_m3=0.00189,
-    boom_drains_to_frac=0.0566,
+    boom_drains_to_frac=0.05698,
     end_m3=0.0001,
     pump_m3s=0.0015,
     residue_source="cornell-remnants",
