@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import random
+import numpy as np
 
 from wetrun.changeover.network import Network, network_of
 from wetrun.changeover.next_crop import NextLoad, usual_next_load
@@ -31,11 +31,11 @@ def one_volume_layout(residue_m3: float = 0.02, pipe_m3: float = 1e-7) -> Layout
 
 def random_layout(seed: int) -> Layout:
     """A small machine at random: pump, returns, a dead share, one to three sections, perhaps ends that open."""
-    rng = random.Random(seed)
+    rng = np.random.default_rng(seed)
 
     def circuit(name: str, kind: CircuitKind, *, big: float, drains: bool = True, **more: object) -> Circuit:
         volume = rng.uniform(0.2, 1.0) * big
-        dead = rng.choice([0.0, 0.0, 0.2])
+        dead = float(rng.choice([0.0, 0.0, 0.2]))
         residue = volume * rng.uniform(max(dead, 0.05), 0.6) if drains else volume
         time_s = rng.uniform(50.0, 600.0)
         return Circuit(
@@ -48,7 +48,7 @@ def random_layout(seed: int) -> Layout:
             **more,  # type: ignore[arg-type]
         )
 
-    sections = rng.randint(1, 3)
+    sections = int(rng.integers(1, 4))
     ends_open = rng.random() < 0.5
     circuits = [
         tank(rng.uniform(0.005, 0.03)),
@@ -62,7 +62,7 @@ def random_layout(seed: int) -> Layout:
         Line(name="eductor", through=("pump", "eductor"), needs=(("eductor valve", "open"),), share_ratio=2.0),
     ]
     for n in range(1, sections + 1):
-        cells, drains = rng.choice([1, 1, 3]), rng.random() < 0.3
+        cells, drains = int(rng.choice([1, 1, 3])), rng.random() < 0.3
         section = circuit(f"section {n}", CircuitKind.SECTION, big=0.02, drains=drains, cells=cells)
         end = circuit(f"end {n}", CircuitKind.BOOM_END, big=0.001, drains=False, beside=f"section {n}")
         circuits += [section, end]
@@ -70,9 +70,7 @@ def random_layout(seed: int) -> Layout:
         spraying = (("boom valve", "spraying"),)
         lines.append(Line(name=f"spray {n}", through=way, needs=spraying, exit=Exit.TIPS, share_ratio=float(n)))
         clean = (("boom valve", "clean"),)
-        lines.append(
-            Line(name=f"clean {n}", through=way[1:], needs=clean, exit=Exit.TIPS, start=Start.RINSE_TANK)
-        )
+        lines.append(Line(name=f"clean {n}", through=way[1:], needs=clean, exit=Exit.TIPS, start=Start.RINSE_TANK))
         if ends_open:
             ends = (("boom valve", "ends"),)
             lines.append(Line(name=f"end {n}", through=(*way, f"end {n}"), needs=ends, exit=Exit.OPEN_END))

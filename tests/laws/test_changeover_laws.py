@@ -8,14 +8,14 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-
 from tests.changeover_cases import FLOW_M3S, next_load, one_volume_layout, random_layout, random_network
+
 from wetrun.changeover.dilution import dilution
 from wetrun.changeover.network import loaded_state, network_of
 from wetrun.changeover.rinse import Rinse, Way, rinse_effect, rinse_setup
 from wetrun.changeover.rinse_plan import planned
 from wetrun.changeover.rinse_task import RinseTask, WaterSupply, acres_after, prepared_task
-from wetrun.changeover.steps import AddWater, Circulate, Drain, FlushClean, RinseOn, SprayOut, Stand
+from wetrun.changeover.steps import AddWater, Circulate, Drain, FlushClean, RinseOn, SprayOut, Stand, Step
 from wetrun.changeover.tolerated import Basis, user_level
 from wetrun.errors import NotDefined, OutOfRange
 
@@ -111,7 +111,7 @@ def test_a_section_gives_off_the_same_in_all_however_many_cells_it_is_cut_into(s
     for circuits in (whole, cut):
         network = network_of(replace(layout, circuits=circuits, lines=lines))
         spray = network.layout.setting({"boom valve": "spraying"})
-        steps = [AddWater(0.2), SprayOut(spray, FLOW_M3S, 0.15)]
+        steps: list[Step] = [AddWater(0.2), SprayOut(spray, FLOW_M3S, 0.15)]
         outs.append(dilution(network, loaded_state(network), steps).steps[-1].old_m3)
     for name in outs[0]:
         assert outs[0][name] == pytest.approx(outs[1][name], rel=1e-6, abs=1e-12)

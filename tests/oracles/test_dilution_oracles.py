@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import random
-
 import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 from scipy.linalg import expm
-
 from tests.changeover_cases import FLOW_M3S, random_network
+
 from wetrun.changeover.dilution import dilution
 from wetrun.changeover.network import DRAIN, loaded_state
 from wetrun.changeover.propagator import exponential
@@ -53,7 +51,9 @@ class PlainMachine:
                         found.append((at, cell, q))
                         at = cell
                         if line.exit is Exit.TIPS and cell in last:
-                            found.append((cell, self.network.exits[name], total * line.share_ratio / weight / len(last)))
+                            found.append(
+                                (cell, self.network.exits[name], total * line.share_ratio / weight / len(last))
+                            )
                             q -= total * line.share_ratio / weight / len(last)
                 if line.exit is Exit.TANK:
                     found.append((at, self.network.tank, q))
@@ -67,14 +67,15 @@ class PlainMachine:
         falls = (out_m3s if any(b in self.network.exits.values() for _, b, _ in flows) else 0.0) - clean_m3s
         dead = []
         for circuit in self.layout.circuits:
-            for cell in self.network.cells[circuit.name]:
-                if cell in touched and circuit.name in self.network.dead:
-                    dead.append((cell, self.network.dead[circuit.name], circuit.dead_m3 / circuit.cells / circuit.exchange_s))
+            own = [cell for cell in self.network.cells[circuit.name] if cell in touched]
+            if circuit.name in self.network.dead:
+                apart, k = self.network.dead[circuit.name], circuit.dead_m3 / circuit.cells / circuit.exchange_s
+                dead += [(cell, apart, k) for cell in own]
             if circuit.beside and not touched.intersection(self.network.cells[circuit.name]):
                 neighbour = self.network.cells[circuit.beside][-1]
-                for cell in self.network.cells[circuit.name]:
-                    if neighbour in touched:
-                        dead.append((neighbour, cell, volumes[cell] / circuit.exchange_s))
+                if neighbour in touched:
+                    ends = self.network.cells[circuit.name]
+                    dead += [(neighbour, cell, volumes[cell] / circuit.exchange_s) for cell in ends]
 
         def change(t, m):
             held = volumes.copy()
@@ -97,11 +98,11 @@ class PlainMachine:
 
 @pytest.mark.parametrize("seed", range(25))
 def test_circulating_spraying_and_rinsing_on_agree_with_an_ode_solver(seed):
-    rng = random.Random(1000 + seed)
+    rng = np.random.default_rng(1000 + seed)
     network = random_network(seed)
     layout, plain = network.layout, PlainMachine(network)
     start = loaded_state(network, tank_m3=rng.uniform(0.1, 0.3))
-    old = start.old_m3 * np.array([rng.random() for _ in start.old_m3])
+    old = start.old_m3 * rng.random(len(start.old_m3))
     state = type(start)(start.volumes_m3, old)
     eductor = layout.setting({"eductor valve": "open"})
     ends = any(line.exit is Exit.OPEN_END for line in layout.lines)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import itertools
-import random
 
+import numpy as np
 import pytest
-
 from tests.changeover_cases import FLOW_M3S, next_load, random_network
+
 from wetrun.changeover.rinse import Rinse, Way, rinse_effect, rinse_setup
 from wetrun.changeover.rinse_plan import rinse_plan, search_of
 from wetrun.changeover.rinse_task import RinseTask, WaterSupply, prepared_task
@@ -46,10 +46,10 @@ def every_outcome(setup, ways, rows, old):
 
 @pytest.mark.parametrize("seed", range(100))
 def test_the_plan_is_the_best_of_all_sequences(seed):
-    rng = random.Random(seed)
+    rng = np.random.default_rng(seed)
     network = random_network(seed)
     setup = rinse_setup(network, FLOW_M3S, drains=rng.random() < 0.7)
-    ways = rng.choice([(Way.BATCH,), (Way.BATCH, Way.BOOM), (Way.BATCH, Way.CONTINUOUS)])
+    ways = ((Way.BATCH,), (Way.BATCH, Way.BOOM), (Way.BATCH, Way.CONTINUOUS))[rng.integers(3)]
     task = RinseTask(
         setup=setup,
         load=next_load(network),

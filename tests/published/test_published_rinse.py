@@ -1,8 +1,8 @@
 """Rinse mathematics and clean-out figures: closed forms, the network, the typical volumes and the published levels."""
 
 import pytest
-
 from tests.changeover_cases import FLOW_M3S, one_volume_layout
+
 from wetrun.changeover.closed_form import batches_left_frac, continuous_left_frac, water_needed_ratio
 from wetrun.changeover.dilution import dilution
 from wetrun.changeover.network import loaded_state, network_of
@@ -11,7 +11,8 @@ from wetrun.changeover.tolerated import PUBLISHED, one_part_in
 from wetrun.machine.boom import Boom
 from wetrun.machine.boom_volume import boom_volume_m3
 from wetrun.machine.circuits import CircuitKind
-from wetrun.machine.typical_plumbing import MachineClass, typical_layout
+from wetrun.machine.typical_plumbing import typical_layout
+from wetrun.machine.typical_volumes import MachineClass
 
 TABLES = ["checks_rinse", "trade_clean_out"]
 PARTS = {

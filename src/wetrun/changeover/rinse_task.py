@@ -279,6 +279,8 @@ def check_supply(supply: WaterSupply, most_rinses: int) -> None:
             low=0.0,
             remedy="Enter the rinse tank, or the clean water a nurse tank brings.",
         )
+    if supply.refills < 0:
+        raise OutOfRange("refills of the rinse tank", supply.refills, RATIO, low=0.0, remedy="Enter 0 for none.")
     if not 0.0 < supply.step_m3 <= supply.rinse_tank_m3 * (1 + supply.refills):
         raise OutOfRange(
             "step of rinse water",
@@ -288,7 +290,5 @@ def check_supply(supply: WaterSupply, most_rinses: int) -> None:
             high=supply.rinse_tank_m3 * (1 + supply.refills),
             remedy="Enter the step you can measure out, such as 5 gal or 20 L.",
         )
-    if supply.refills < 0:
-        raise OutOfRange("refills of the rinse tank", supply.refills, RATIO, low=0.0, remedy="Enter 0 for none.")
     if most_rinses < 1:
         raise OutOfRange("most rinses", most_rinses, RATIO, low=1.0, remedy="Allow one or more.")

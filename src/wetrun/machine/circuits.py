@@ -258,7 +258,8 @@ def open_lines(layout: Layout, setting: Setting, *, closed: tuple[str, ...] = ()
     Example
     -------
     >>> from wetrun.machine.boom import Boom
-    >>> from wetrun.machine.typical_plumbing import MachineClass, typical_layout
+    >>> from wetrun.machine.typical_plumbing import typical_layout
+    >>> from wetrun.machine.typical_volumes import MachineClass
     >>> layout = typical_layout(MachineClass.MOUNTED, Boom(spacing_m=0.5, section_tips=(12, 12)), tank_m3=0.6)
     >>> [line.name for line in open_lines(layout, layout.setting({"boom valve": "off"}))]
     ['agitation', 'bypass']

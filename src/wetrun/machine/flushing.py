@@ -78,7 +78,8 @@ def never_rinsed(layout: Layout) -> tuple[NeverRinsed, ...]:
     Example
     -------
     >>> from wetrun.machine.boom import Boom
-    >>> from wetrun.machine.typical_plumbing import MachineClass, typical_layout
+    >>> from wetrun.machine.typical_plumbing import typical_layout
+    >>> from wetrun.machine.typical_volumes import MachineClass
     >>> boom = Boom(spacing_m=0.5, section_tips=(12, 12))
     >>> layout = typical_layout(MachineClass.MOUNTED, boom, tank_m3=0.6, ends_open=False)
     >>> print(never_rinsed(layout)[0])
