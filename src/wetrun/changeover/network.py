@@ -17,7 +17,7 @@ from wetrun.errors import OutOfRange
 from wetrun.machine.circuit_checks import check_layout
 from wetrun.machine.circuits import Circuit, CircuitKind, Exit, Layout
 from wetrun.spray.bounds import FloatArray
-from wetrun.units import CUBIC_METRE, FRACTION, M3, Frac
+from wetrun.units import CUBIC_METRE, M3, Frac
 
 DRAIN: Final = "drain"
 """Name of the exit that drained liquid leaves by."""
@@ -202,11 +202,6 @@ def old_mix(network: Network, state: State) -> Mapping[str, M3]:
         for circuit in network.layout.circuits
     }
     return inside | {f"out of {name}": float(state.old_m3[cell]) for name, cell in network.exits.items()}
-
-
-def cell_frac(state: State, cell: int) -> Annotated[float, FRACTION]:
-    """Return the concentration in one cell [frac]; 0 if it is empty."""
-    return _share(state, (cell,))
 
 
 def _share(state: State, cells: tuple[int, ...]) -> float:

@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-import numpy as np
-
 from wetrun.changeover.dilution import MEANING
 from wetrun.changeover.next_crop import FirstAcres, area_above_m2
 from wetrun.changeover.rinse import Rinse
@@ -299,19 +297,3 @@ def _remedy_words(remedy: Remedy) -> str:
     times = f" {remedy.refills} more times" if remedy.refills > 1 else ""
     which = f" ({remedy.circuits[0]}{' and its like' if len(remedy.circuits) > 1 else ''})" if remedy.circuits else ""
     return f"{remedy.kind}{times}{which}{then}"
-
-
-def steps_equal(rinses: Sequence[Rinse]) -> bool:
-    """Return whether all rinses take the same water in the same way.
-
-    Parameters
-    ----------
-    rinses : sequence of Rinse
-        Of a plan.
-
-    Returns
-    -------
-    bool
-        True for a plan of one.
-    """
-    return len({(rinse.way, float(np.round(rinse.water_m3, 9))) for rinse in rinses}) <= 1
