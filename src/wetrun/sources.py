@@ -811,6 +811,35 @@ _ALL: Final = (
         "derived",
         "Held against conditioning of the joint covariance in the tests.",
     ),
+    # -- changing over: the order of passes, and the steps of a clean-out
+    Source(
+        "held-karp-1962",
+        "Held & Karp 1962, J. SIAM 10:196: dynamic programming over sets for sequencing problems",
+        _NOT_OPENED,
+        "from memory",
+        "The method only; its answers are held against every order of random small seasons.",
+    ),
+    Source(
+        "unl-qa-2018",
+        "University of Nebraska-Lincoln: questions and answers on sprayer clean-out, March 2018",
+        "trade press quoting it",
+        "second-hand",
+        "Record how and when it was cleaned; repeat loads of the same mix need no clean-out between.",
+    ),
+    Source(
+        "dtn-2018",
+        "DTN/Progressive Farmer, 27 April 2018: cleaning out between products",
+        _EXCERPT,
+        "read",
+        "Record the clean-out; repeat loads of the same mix need none between.",
+    ),
+    Source(
+        "osu-cleanout-2018",
+        "Ohio State University Extension, June 2018: avoid crop damage with careful sprayer clean-out",
+        "newspaper column, quoting Purdue Extension",
+        "read",
+        "An “empty” sprayer holds spray in sump, hoses, boom and valves; the next load's adjuvants can strip it loose.",
+    ),
     # -- cross-check of a wet run
     Source(
         "narasimhan-jordache-2000",

@@ -54,6 +54,14 @@ class Product:
         Boom height over the target [m].
     first_day, last_day : date or None
         Dates between which the label allows it.
+    risky_on : tuple of str or None
+        Crops its residue can hurt, as typed; empty if the label was read and names none, None if nobody typed it.
+    risky_words : str
+        The words that come from, as typed.
+    tolerated_frac : float or None
+        Share of its own rate the next crop tolerates, if the label gives one [frac].
+    clean_after : bool
+        Whether it is to be cleaned out whatever comes next, by its label or the user's wish.
     """
 
     name: str
@@ -72,6 +80,10 @@ class Product:
     height_high_m: M | None = None
     first_day: date | None = None
     last_day: date | None = None
+    risky_on: tuple[str, ...] | None = None
+    risky_words: str = ""
+    tolerated_frac: Frac | None = None
+    clean_after: bool = False
 
     @property
     def label_ratio(self) -> Ratio | None:
@@ -143,6 +155,10 @@ class Pass:
         Tips the customer wants fitted, by ident, besides those families; None leaves it open.
     odd_positions : bool
         False if the odd positions of the boom carry the set's own tip in this pass.
+    after : tuple of str
+        Idents of passes that have to be done before this one.
+    work_days : int
+        Whole days the pass takes; 0 if nobody typed it, and the next pass may then begin on the same day.
     """
 
     ident: str
@@ -164,6 +180,8 @@ class Pass:
     fit_families: frozenset[Family] | None = None
     fit_tips: frozenset[str] | None = None
     odd_positions: bool = True
+    after: tuple[str, ...] = ()
+    work_days: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
