@@ -69,6 +69,23 @@ def test_planning_over_a_small_log_never_imports_numba(season: Path, tmp_path: P
     assert done.stdout.endswith("NUMBA False\n")
 
 
+def test_a_plan_tells_of_its_changeovers_and_a_better_order(run: Run, season: Path) -> None:
+    shown = run("plan", season)
+    assert "Burndown → Nitrogen before planting (maize): clean out. Contact herbicide A, left by" in shown.out
+    assert "needs 0 instead of 2." in shown.out
+    order = json.loads(run("plan", season, "--json").out)["order_of_passes"]
+    assert order["as_planned"]["clean_outs"] == 2
+    assert order["better"]["passes"][0] == "Nitrogen before planting"
+    assert order["as_planned"]["changes"][0]["residues"][0]["reason"] == "risky on the crop"
+    text = season.read_text(encoding="utf-8")
+    silent = [line for line in text.splitlines() if not line.startswith(("risky_on", "risky_words"))]
+    season.write_text("\n".join(silent), encoding="utf-8")
+    untyped = run("plan", season)
+    assert untyped.out.count("Changeovers: nobody typed") == 1
+    assert "clean out" not in untyped.out
+    assert json.loads(run("plan", season, "--json").out)["order_of_passes"]["better"] is None
+
+
 def test_a_plan_opens_with_the_answer_and_the_field_s_speeds(run: Run, season: Path) -> None:
     shown = run("plan", season)
     assert shown.code == 0, shown.err

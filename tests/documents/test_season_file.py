@@ -154,6 +154,19 @@ def test_the_odd_positions_may_carry_the_set(season_at):
     assert season_at(SMALLEST + "odd = false\n").season.passes[0].odd_positions is False
 
 
+def test_the_order_of_passes_and_what_products_leave_arrive(season_at):
+    text = example_season().replace("# after = ", "after = ", 1).replace("# days = 3", "days = 3", 1)
+    text = text.replace("# tolerated", "tolerated").replace("# clean_after", "clean_after")
+    first, *others = season_at(text).season.passes
+    contact, salt = first.products
+    assert (first.after, first.work_days) == (("Nitrogen before planting",), 3)
+    assert (contact.risky_on, contact.risky_words) == (("maize",), "Clean all equipment before use on maize.")
+    assert (contact.tolerated_frac, contact.clean_after) == (pytest.approx(1e-4), True)
+    assert (salt.risky_on, salt.tolerated_frac, salt.clean_after) == ((), None, False)
+    assert [(one.after, one.work_days) for one in others] == [((), 0), ((), 0)]
+    assert others[-1].products[0].risky_on is None, "what nobody typed is not the same as an empty list"
+
+
 def test_the_built_in_tips_may_be_left_out(season_at, tmp_path):
     (tmp_path / "tips.csv").write_text(catalogue_template(), encoding="utf-8")
     assert season_at(SMALLEST).season.generic is True

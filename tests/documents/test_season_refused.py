@@ -59,6 +59,26 @@ EDITS = [
         ["pass[3].product (“Residual after emergence”)"],
         "a list belongs here",
     ),
+    # the order of passes
+    ("# days = 3 ", "days = 0 #", ["pass[1].days (“Burndown”)"], "at least 1"),
+    ("# days = 3 ", "days = 60 #", ["pass[1].days (“Burndown”)"], "only 26 days from first to last"),
+    ("# days = 3 ", "days = 2.5 #", ["pass[1].days (“Burndown”)"], "whole number"),
+    ("# after = ", 'after = "Nitrogen befor planting" #', ["pass[1].after (“Burndown”)"], "“Nitrogen before planting”"),
+    ("# after = ", 'after = "Burndown" #', ["pass[1].after (“Burndown”)"], "a circle: Burndown after Burndown"),
+    (
+        "# after = ",
+        'after = ["Nitrogen before planting", "residual AFTER emergence"] #',
+        ["pass[1].after[2] (“Burndown”)"],
+        "must end by 2026-05-05, and the one before it begins only on 2026-06-05",
+    ),
+    ("# after = ", "after = [] #", ["pass[1].after (“Burndown”)"], "names of passes"),
+    ('risky_on = ["maize"]', 'risky_on = "maize"', ["pass[1].product[1].risky_on (“Burndown”)"], "a list belongs here"),
+    ('risky_on = ["maize"]', "risky_on = [7]", ["pass[1].product[1].risky_on[1] (“Burndown”)"], "in quotes"),
+    ("# tolerated = ", 'tolerated = "12 %" #', ["pass[1].product[1].tolerated (“Burndown”)"], "from 0 % to 10.0 %"),
+    ("# tolerated = ", "tolerated = 0.01 #", ["pass[1].product[1].tolerated (“Burndown”)"], "no unit"),
+    ("risky_on = []", 'tolerated = "1 %"', ["pass[1].product[2].tolerated (“Burndown”)"], "no crop in risky_on"),
+    ("# clean_after = true", 'clean_after = "yes"', ["pass[1].product[1].clean_after (“Burndown”)"], "true or false"),
+    ('risky_words = "Clean', 'risky_words = "\\u0000', ["pass[1].product[1].risky_words (“Burndown”)"], "printed"),
     # contradictory
     (
         'slow = "8 mph"',
@@ -208,6 +228,29 @@ def test_a_slip_of_syntax_names_its_line(problems_in, old, new, at, words):
     line = int(problem.key.removeprefix("line ").partition(",")[0])
     assert abs(line - changed[: changed.index(at)].count("\n") - 1) <= (8 if "twice" in words else 0)
     assert words in str(problem)
+
+
+def test_passes_that_come_after_each_other_in_a_circle_are_told_by_name(problems_in):
+    text = example_season().replace("2026-05-05", "2026-06-30", 1).replace("2026-05-10", "2026-06-30", 1)
+    text = text.replace("# after = ", 'after = "residual after emergence" #', 1)
+    text = text.replace('rate_is = "solution"', 'after = "Burndown" #', 1)
+    (problem,) = problems_in(
+        text.replace('tolerance = "5 %"\nspeeds', 'after = "nitrogen before  planting"\nspeeds', 1)
+    )
+    assert_well_told([problem])
+    assert problem.key == "pass[1].after (“Burndown”)"
+    names = ("Burndown", "Residual after emergence", "Nitrogen before planting", "Burndown")
+    assert " after ".join(names) in problem.limit
+
+
+def test_a_circle_further_on_is_found_from_a_pass_that_only_leads_to_it(problems_in):
+    text = example_season().replace("2026-05-05", "2026-06-30", 1).replace("2026-05-10", "2026-06-30", 1)
+    text = text.replace("# after = ", 'after = "Nitrogen before planting" #', 1)
+    text = text.replace('rate_is = "solution"', 'after = "Residual after emergence" #', 1)
+    changed = text.replace('tolerance = "5 %"\nspeeds', 'after = "Nitrogen before planting"\nspeeds', 1)
+    (problem,) = problems_in(changed)
+    assert "Burndown" not in problem.limit
+    assert "Nitrogen before planting after Residual after emergence" in problem.limit
 
 
 def test_without_built_in_tips_there_must_be_others(problems_in, tmp_path):

@@ -7,6 +7,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any, Final
 
+from wetrun.cli.plain_order import plain_order
 from wetrun.planning.boom_along import BoomAlong
 from wetrun.planning.label_limits import Conflict
 from wetrun.planning.passes import Pass
@@ -51,6 +52,7 @@ def plain_report(report: PlanReport, papers: Iterable[Path]) -> dict[str, Any]:
         "passes": [_pass(one, report.notes[one.planned.ident]) for one in plan.proposed.passes],
         "one_set_by_rate": _one_set(report.by_rate),
         "one_set_by_speed": _one_set(report.by_speed),
+        "order_of_passes": plain_order(report.order, plan.proposed),
         "papers": [str(path) for path in papers],
     }
 

@@ -13,6 +13,7 @@ import numpy as np
 from wetrun.cli.telling import say
 from wetrun.papers.along_words import along_words, uneven_words
 from wetrun.papers.answer import answer_words, aside_words, cost_words, lost_words, pass_what_if_words, what_if_words
+from wetrun.papers.changeover_words import changeover_data
 from wetrun.papers.label_words import conflict_rows
 from wetrun.papers.over_words import over_label_words
 from wetrun.papers.pass_data import end_words, window_words
@@ -86,6 +87,7 @@ def _lines(report: PlanReport, reader: Reader) -> Iterator[str]:
     yield ""
     yield from _trade_off(report)
     yield from what_if_words(report, reader)
+    yield from _changeovers(report)
     yield ""
     yield from CAUTIONS
     if any(tip_set.tip.generic for tip_set in chosen.tip_sets):
@@ -186,6 +188,15 @@ def _trade_off(report: PlanReport) -> Iterator[str]:
     yield "By number of sets:"
     for option in report.plan.options:
         yield _option_line(option, mark="→" if option is report.plan.proposed else " ")
+
+
+def _changeovers(report: PlanReport) -> Iterator[str]:
+    found = changeover_data(report.order, report.plan.proposed)
+    if found["rows"] or found["after"]:
+        yield ""
+    yield from filter(None, [found["opening"]])
+    yield from (f"  {row['change']} ({row['crop']}): {row['need']}. {row['why']}" for row in found["rows"])
+    yield from found["after"]
 
 
 def _option_line(option: SetsOption, *, mark: str) -> str:

@@ -13,6 +13,7 @@ from wetrun.documents.entry import Entry
 from wetrun.documents.fields import (
     Area,
     CarrierRate,
+    CarryOver,
     Density,
     Gravity,
     Height,
@@ -23,7 +24,7 @@ from wetrun.documents.fields import (
     Tolerance,
     Wind,
 )
-from wetrun.documents.plain_fields import Day, Droplets, FileName, Fit, Words
+from wetrun.documents.plain_fields import Day, Droplets, FileName, Fit, Passage, PassNames, Words
 from wetrun.documents.refusing import refuse, system_of
 from wetrun.errors import NotDefined, OutOfRange
 from wetrun.quantity import Kind, Typed, sentence
@@ -130,6 +131,10 @@ class ProductEntry(Entry):
     max_height: Height | None = None
     first: Day | None = None
     last: Day | None = None
+    risky_on: list[Words] | None = Field(default=None, max_length=100)
+    risky_words: Passage | None = None
+    tolerated: CarryOver | None = None
+    clean_after: bool = False
 
     @model_validator(mode="after")
     def _keeps_to_its_label(self) -> Self:
@@ -145,6 +150,13 @@ class ProductEntry(Entry):
         if rate.si_value > most.si_value:
             limit = f"{rate.text} is above label_max ({most.text})"
             raise refuse(limit, "Correct the rate; the label is the law", at="rate")
+        return self
+
+    @model_validator(mode="after")
+    def _tolerates_on_a_crop(self) -> Self:
+        if self.tolerated is not None and not self.risky_on:
+            remedy = "Name the crops of that figure in risky_on, or leave tolerated out"
+            raise refuse("there is no crop in risky_on that it is tolerated on", remedy, at="tolerated")
         return self
 
     @model_validator(mode="after")
@@ -175,6 +187,8 @@ class PassEntry(Entry):
     height: Height | None = None
     tolerance: Tolerance | None = None
     product: list[ProductEntry] = Field(default=[], max_length=50)
+    after: PassNames = ()
+    days: int | None = Field(default=None, ge=1, le=366)
 
 
 def _check_rising(**pair: Typed | None) -> None:

@@ -27,6 +27,25 @@ def _words(value: object) -> str:
     return words
 
 
+def _passage(value: object) -> str:
+    if not isinstance(value, str):
+        raise refuse("text in quotes belongs here", "Copy the sentence from the label, in quotes")
+    words = " ".join(value.split())
+    if not 0 < len(words) <= 600:
+        raise refuse("it must be 1 to 600 characters long", "Copy the sentence that matters")
+    if not words.isprintable():
+        raise refuse("it holds characters that cannot be printed", "Type it again with letters, digits and signs")
+    return words
+
+
+def _pass_names(value: object) -> tuple[str, ...]:
+    parts = value if isinstance(value, list) else [value]
+    if not parts or not all(isinstance(part, str) for part in parts):
+        remedy = 'Write "Burndown" or ["Burndown", "Post"], or leave after out'
+        raise refuse("names of passes in quotes belong here", remedy)
+    return tuple(dict.fromkeys(_words(part) for part in parts))
+
+
 def _file_name(value: object) -> str:
     if not isinstance(value, str) or not 0 < len(value.strip()) <= 1000 or not value.isprintable():
         raise refuse("the name of a file belongs here", 'Write it in quotes, for example "logs/spring.csv"')
@@ -112,6 +131,18 @@ def _fit(value: object) -> tuple[str, ...]:
 
 
 Words = Annotated[str, PlainValidator(_words), WithJsonSchema({"type": "string", "minLength": 1, "maxLength": 200})]
+Passage = Annotated[str, PlainValidator(_passage), WithJsonSchema({"type": "string", "minLength": 1, "maxLength": 600})]
+PassNames = Annotated[
+    tuple[str, ...],
+    PlainValidator(_pass_names),
+    WithJsonSchema(
+        {
+            "anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}, "minItems": 1}],
+            "description": "names of passes that have to be done before this one",
+            "examples": ["Burndown"],
+        }
+    ),
+]
 FileName = Annotated[
     str, PlainValidator(_file_name), WithJsonSchema({"type": "string", "minLength": 1, "maxLength": 1000})
 ]

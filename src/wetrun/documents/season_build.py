@@ -138,6 +138,8 @@ def pass_of_entry(entry: PassEntry, *, tolerance_frac: Frac) -> Pass:
         fit_families=frozenset(family for family in families if family is not None) or None,
         fit_tips=frozenset(word for word in entry.fit if family_named(word) is None) or None,
         odd_positions=entry.odd,
+        after=entry.after,
+        work_days=entry.days or 0,
     )
 
 
@@ -221,6 +223,10 @@ def _product(entry: ProductEntry) -> Product:
         height_high_m=_si(entry.max_height),
         first_day=entry.first,
         last_day=entry.last,
+        risky_on=None if entry.risky_on is None else tuple(entry.risky_on),
+        risky_words=entry.risky_words or "",
+        tolerated_frac=_si(entry.tolerated),
+        clean_after=entry.clean_after,
     )
 
 

@@ -10,6 +10,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from wetrun.documents.catalogue_file import read_catalogue
+from wetrun.documents.order_checks import check_order
 from wetrun.documents.refusals import Document, key_of_place, problems_of, shown_value
 from wetrun.documents.season_build import season_of_entry
 from wetrun.documents.season_checks import check_files, check_fits, check_passes, check_tips, is_there
@@ -79,7 +80,12 @@ def read_season(path: Path, *, logs_needed: bool = True) -> SeasonFile:
     context = {"system": System.SI if document.raw.get("units") == "si" else System.US}
     entry, problems = _entry(document, context)
     tips, wrong = _tips(document, path.parent)
-    problems += (*wrong, *check_passes(document), *(check_files(document, path.parent) if logs_needed else ()))
+    problems += (
+        *wrong,
+        *check_passes(document),
+        *check_order(document),
+        *(check_files(document, path.parent) if logs_needed else ()),
+    )
     if not wrong:  # a tip of a catalogue that could not be read would be called unknown
         problems += (*check_tips(document, tips), *check_fits(document, tips))
     if entry is None or problems:

@@ -14,6 +14,7 @@ from wetrun.papers.answer import (
     trade_off_rows,
     what_if_words,
 )
+from wetrun.papers.changeover_words import changeover_data
 from wetrun.papers.extras import Extras
 from wetrun.papers.lane import lane_svg
 from wetrun.papers.lane_data import Picture, lane_rows
@@ -82,6 +83,7 @@ def plan_data(report: PlanReport, reader: Reader, extras: Extras) -> dict[str, A
         "prices_known": plan.prices_known,
         "parts": part_rows(option),
         "what_ifs": what_if_words(report, reader),
+        "changeovers": changeover_data(report.order, option),
         "units": unit_words(reader),
         "turn_words": next((tally.words for note in report.notes.values() for tally in note.turns), ""),
         "cautions": [*CAUTIONS, *([GENERIC_CAUTION] if generic else [])],

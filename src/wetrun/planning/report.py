@@ -15,6 +15,7 @@ from wetrun.fieldlog.turns import TurnTally, turn_tally
 from wetrun.machine.boom import Boom
 from wetrun.planning.boom_along import BoomAlong, boom_along
 from wetrun.planning.over_label import OverLabel, over_label
+from wetrun.planning.pass_order import PassOrder, pass_order
 from wetrun.planning.passes import RateMeaning
 from wetrun.planning.season_result import PassPlan, SeasonPlan
 from wetrun.planning.speed_point import point_at
@@ -94,12 +95,15 @@ class PlanReport:
         By ident of pass.
     by_rate, by_speed : OneSet or None
         What would let one set do the season; None where nothing does, or one set does already.
+    order : PassOrder
+        The changeovers the order of passes needs, and a better order if there is one.
     """
 
     plan: SeasonPlan
     notes: Mapping[str, PassNotes]
     by_rate: OneSet | None
     by_speed: OneSet | None
+    order: PassOrder
 
 
 def plan_report(plan: SeasonPlan, traces: Mapping[str, Sequence[Trace]]) -> PlanReport:
@@ -130,6 +134,7 @@ def plan_report(plan: SeasonPlan, traces: Mapping[str, Sequence[Trace]]) -> Plan
         notes=notes,
         by_rate=None if enough else one_set_by_rate(plan.tables, off_below_mps),
         by_speed=None if enough else one_set_by_speed(plan.tables),
+        order=pass_order(plan.season.passes),
     )
 
 

@@ -13,6 +13,7 @@ import numpy as np
 from wetrun.machine.tip import Tip
 from wetrun.planning.evidence import Evidence
 from wetrun.planning.judging import Judgement, Share, judge, readings_owed
+from wetrun.planning.order_limits import written_order
 from wetrun.planning.passes import Season
 from wetrun.planning.reduction import Choice
 from wetrun.planning.season_result import PassPlan, SeasonPlan, SetsOption
@@ -85,9 +86,9 @@ def _tables(season: Season, catalogue: Sequence[Tip], evidence: Mapping[str, Evi
     places = places_to_fill(season)
     sets = {odd: tip_sets(sprayer, catalogue, odd_positions=odd, places=places) for odd in (True, False)}
     barred = _barred(season, sets[True])
-    ordered = sorted(season.passes, key=lambda planned: (planned.first_day, planned.ident))
     return tuple(
-        pass_table(one, sprayer, sets[one.odd_positions], evidence[one.ident], barred=barred) for one in ordered
+        pass_table(one, sprayer, sets[one.odd_positions], evidence[one.ident], barred=barred)
+        for one in written_order(season.passes)
     )
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 from wetrun.machine.tip import OwnedSet
@@ -98,6 +99,26 @@ class SetsOption:
     tips_to_buy: int
     changes: int
     refits: bool
+
+
+def changes_in_order(option: SetsOption, idents: Sequence[str]) -> int:
+    """Return how often the set changes if the passes are sprayed in an order of their own.
+
+    Parameters
+    ----------
+    option : SetsOption
+        Which set each pass gets.
+    idents : sequence of str
+        Passes in the order sprayed.
+
+    Returns
+    -------
+    int
+        A pass without a set is no change, as in the plan's own count.
+    """
+    keys = {one.planned.ident: one.trial and one.trial.tip_set.key for one in option.passes}
+    sets = [keys[ident] for ident in idents]
+    return sum(None not in pair and pair[0] != pair[1] for pair in pairwise(sets))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
