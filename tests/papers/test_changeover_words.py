@@ -109,6 +109,23 @@ def test_a_better_order_says_what_moves_what_it_saves_and_what_it_does_to_the_ti
     )
 
 
+def test_a_search_that_stopped_and_an_order_that_alone_fits_say_so(season, report):
+    planned = typed(season, fieldclear=("corn",)).passes
+    order, option = pass_order(planned), report.plan.proposed
+    (said,) = better_words(replace(order, outlook=Outlook.NOT_SEARCHED), option)
+    assert "too many ways" in said
+    post, nitrogen, late = planned
+    late_label = tuple(replace(p, first_day=date(2027, 6, 15)) for p in nitrogen.products) or (
+        Product(name="Inhibitor", first_day=date(2027, 6, 15)),
+    )
+    waits = replace(nitrogen, last_day=date(2027, 6, 20), products=late_label)
+    brief = replace(post, first_day=date(2027, 5, 20), last_day=date(2027, 5, 30))
+    found = pass_order((waits, brief, late))
+    assert found.outlook is Outlook.ONLY_THIS_FITS
+    said = " ".join(better_words(found, option))
+    assert "does not fit its days: Post herbicide would begin too late. This one does: Post herbicide, UAN" in said
+
+
 def test_days_that_cannot_be_kept_name_the_pass(season, report):
     planned = typed(season, fieldclear=("corn",)).passes
     brief = tuple(replace(one, first_day=date(2027, 6, 1), last_day=date(2027, 6, 3), work_days=2) for one in planned)
