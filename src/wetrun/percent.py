@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import floor, log10
 from typing import Final
 
 PER_CENT: Final = 100.0
@@ -54,6 +55,32 @@ def per_cent(share: float, *, places: int = 1) -> str:
     ('1.3 %', '5 %')
     """
     return f"{signed(PER_CENT * share, places, '')} %"
+
+
+def little_per_cent(share: float, *, digits: int = 2) -> str:
+    """Return a share in per cent that may be very small, without a power of ten.
+
+    Parameters
+    ----------
+    share : float
+        A share of 1.
+    digits : int
+        Significant digits; zeros behind them are left out.
+
+    Returns
+    -------
+    str
+        Number, space, sign.
+
+    Example
+    -------
+    >>> little_per_cent(0.000123), little_per_cent(0.0001), little_per_cent(0.1), little_per_cent(0.0)
+    ('0.012 %', '0.01 %', '10 %', '0 %')
+    """
+    number = PER_CENT * share
+    places = max(0, digits - 1 - floor(log10(abs(number)))) if number else 0
+    text = signed(number, places, "")
+    return f"{text.rstrip('0').rstrip('.') if '.' in text else text} %"
 
 
 def off_per_cent(off: float, *, places: int = 1) -> str:

@@ -143,7 +143,7 @@ def test_steps_done_out_of_order_and_what_nobody_gave_are_noted():
 
 def test_without_a_figure_none_is_made_up():
     assert record_state(replace(WHOLE, diluted_frac=None)).result == "How far it is diluted was not computed."
-    assert diluted_words(1e-9) == "Diluted to under 0.0001 % of the old mix if nothing is bound."
+    assert diluted_words(1e-9) == "Diluted to 0.0000001 % of the old mix if nothing is bound."
 
 
 @given(st.lists(st.sampled_from(SKIPPABLE), unique=True), st.booleans())

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wetrun.percent import off_per_cent, per_cent, signed
+from wetrun.percent import little_per_cent, off_per_cent, per_cent, signed
 
 SOURCE = Path(__file__).parents[2] / "src" / "wetrun"
 JOINED = re.compile(r"\d%")
@@ -47,6 +47,13 @@ def test_what_is_written_reads_back_and_has_a_true_minus(share: float, places: i
         assert number != said
         assert "-" not in said
         assert abs(float(number.replace("−", "-")) - 100.0 * share) <= 0.5 * 10.0**-places + 1e-9
+
+
+@given(st.floats(1e-12, 1.0), st.integers(1, 6))
+def test_a_little_share_reads_back_to_its_digits_without_a_power_of_ten(share: float, digits: int) -> None:
+    said = little_per_cent(share, digits=digits)
+    assert "e" not in said
+    assert float(said.removesuffix(" %")) == pytest.approx(100.0 * share, rel=0.5 * 10.0 ** (1 - digits) + 1e-9)
 
 
 @given(st.floats(-0.5, 0.5))

@@ -13,6 +13,7 @@ from typing import Final
 
 from wetrun.changeover.yard_list import YardList
 from wetrun.changeover.yard_step import StepKind, YardStep
+from wetrun.percent import little_per_cent
 from wetrun.units import M3, Frac
 
 METHOD: Final = "changeover-record-1"
@@ -160,8 +161,7 @@ def diluted_words(diluted_frac: Frac) -> str:
     >>> diluted_words(0.00012)
     'Diluted to 0.012 % of the old mix if nothing is bound.'
     """
-    share = "under 0.0001 %" if diluted_frac < 1e-6 else f"{100 * diluted_frac:.2g} %"
-    return f"Diluted to {share} of the old mix if nothing is bound."
+    return f"Diluted to {little_per_cent(diluted_frac)} of the old mix if nothing is bound."
 
 
 def _stray(record: ChangeoverRecord) -> Iterator[str]:

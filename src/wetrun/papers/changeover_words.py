@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 from wetrun.papers.reader import day, listed
+from wetrun.percent import little_per_cent
 from wetrun.planning.changeovers_needed import Changeover, Need
 from wetrun.planning.pass_order import OrderedPasses, Outlook, PassOrder
 from wetrun.planning.residue import Reason, Residue
@@ -196,7 +197,7 @@ def tolerated_words(tolerated_frac: Frac) -> str:
     >>> tolerated_words(0.0001), tolerated_words(0.0)
     ('0.01 % of its rate', 'none')
     """
-    return f"{100 * tolerated_frac:.4g} % of its rate" if tolerated_frac else "none"
+    return f"{little_per_cent(tolerated_frac, digits=4)} of its rate" if tolerated_frac else "none"
 
 
 def _back_words(residue: Residue) -> str:
