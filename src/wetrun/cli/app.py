@@ -130,6 +130,24 @@ def prove(
 
 
 @app.command()
+def loads(
+    season: Annotated[Path, typer.Argument(help="Season file (TOML).")],
+    *,
+    pass_name: Annotated[str | None, typer.Option("--pass", help="Only this pass.")] = None,
+    units: UnitsOption = None,
+    out: Annotated[Path | None, typer.Option("--out", help="Folder for the load sheets, a page a pass.")] = None,
+    paper: Annotated[PaperSize | None, typer.Option("--paper", help="Page size; default by unit system.")] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Work out tank loads: what goes in, in which order, how heavy, where each runs out, and the jar test."""
+    from wetrun.cli.loads_command import LoadsRequest, run_loads
+
+    size = None if paper is None else paper.value
+    request = LoadsRequest(season=season, pass_name=pass_name, units=units, out=out, paper=size, as_json=as_json)
+    run_loads(request)
+
+
+@app.command()
 def new(
     file: Annotated[Path, typer.Argument(help="File to write: season.toml, wetrun.toml, map.toml or tips.csv.")],
 ) -> None:

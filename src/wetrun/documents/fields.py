@@ -100,3 +100,20 @@ Wear = Annotated[Typed, Quantity(Ask(Kind.SHARE, "-20 %", "100 %"), example="3 %
 Reserve = Annotated[Typed, Quantity(Ask(Kind.SHARE, "0 %", "80 %"))]
 Tolerance = Annotated[Typed, Quantity(Ask(Kind.SHARE, "0.1 %", "25 %"), example="5 %")]
 CarryOver = Annotated[Typed, Quantity(Ask(Kind.SHARE, "0 %", "10 %"), example="0.01 %")]
+InSpray = Annotated[
+    Typed,
+    Quantity(
+        Ask(Kind.VOLUME_SHARE, "0.001 % v/v", "50 % v/v"),
+        Ask(Kind.LIQUID_IN_SPRAY, "0.001 qt/100 gal", "200 qt/100 gal"),
+        Ask(Kind.DRY_IN_SPRAY, "0.001 lb/100 gal", "300 lb/100 gal"),
+    ),
+]
+Ion = Annotated[Typed, Quantity(Ask(Kind.ION, "0 ppm", "5000 ppm"))]
+Weight = Annotated[Typed, Quantity(Ask(Kind.MASS, "10 lb", "200000 lb"), example="20000 lb")]
+HeldUp = Annotated[Typed, Quantity(Ask(Kind.VOLUME, "0 gal", "500 gal"), example="18 gal")]
+GaugeStep = Annotated[Typed, Quantity(Ask(Kind.VOLUME, "0.1 L", "200 L"), example="5 gal")]
+JugStep = Annotated[Typed, Quantity(Ask(Kind.VOLUME, "1 mL", "4 L"), example="1 fl oz")]
+ScaleStep = Annotated[Typed, Quantity(Ask(Kind.MASS, "0.1 g", "5 kg"), example="1 oz")]
+SwathLength = Annotated[Typed, Quantity(Ask(Kind.WIDTH, "50 m", "10 km"), example="2600 ft")]
+FirstFill = Annotated[Typed, Quantity(Ask(Kind.SHARE, "10 %", "95 %"), example="60 %")]
+Jar = Annotated[Typed, Quantity(Ask(Kind.JAR_VOLUME, "100 mL", "20 L"), example="1 qt")]

@@ -24,6 +24,8 @@ from wetrun.documents.fields import (
     Tolerance,
     Wind,
 )
+from wetrun.documents.load_entry import LoadEntry
+from wetrun.documents.mixing_entry import MixingEntry, check_dose, check_label_orders
 from wetrun.documents.plain_fields import Day, Droplets, FileName, Fit, Passage, PassNames, Words
 from wetrun.documents.refusing import refuse, system_of
 from wetrun.errors import NotDefined, OutOfRange
@@ -114,12 +116,13 @@ class PermittedTipEntry(Shorthand):
     max_pressure: Pressure | None = None
 
 
-class ProductEntry(Entry):
+class ProductEntry(MixingEntry):
     """A product with its label's limits, as the user reads the label."""
 
     name: Words
     rate: ProductRate | None = None
     label_max: ProductRate | None = None
+    density: Density | None = None
     droplets: Droplets | None = None
     tips: list[PermittedTipEntry] | None = Field(default=None, min_length=1, max_length=500)
     min_carrier: CarrierRate | None = None
@@ -160,6 +163,11 @@ class ProductEntry(Entry):
         return self
 
     @model_validator(mode="after")
+    def _states_its_amount_once(self) -> Self:
+        check_dose(self, self.rate)
+        return self
+
+    @model_validator(mode="after")
     def _has_limits_that_rise(self) -> Self:
         _check_rising(min_carrier=self.min_carrier, max_carrier=self.max_carrier)
         _check_rising(min_wind=self.min_wind, max_wind=self.max_wind)
@@ -189,6 +197,18 @@ class PassEntry(Entry):
     product: list[ProductEntry] = Field(default=[], max_length=50)
     after: PassNames = ()
     days: int | None = Field(default=None, ge=1, le=366)
+    load: LoadEntry | None = None
+
+    @model_validator(mode="after")
+    def _can_be_mixed(self) -> Self:
+        check_label_orders(tuple((each.name, each) for each in self.product))
+        for at, each in enumerate(self.product, start=1):
+            if self.load is not None and each.rate is None and each.dose() is None:
+                remedy = "Add rate, in_spray or in_carrier as the label gives it, or leave [pass.load] out"
+                raise refuse(
+                    f"“{each.name}” has no rate, so no load can be worked out", remedy, at=f"product[{at}].rate"
+                )
+        return self
 
 
 def _check_rising(**pair: Typed | None) -> None:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final, overload
 
 from wetrun.documents.family_words import family_named
+from wetrun.documents.load_entry import LoadEntry, fill_of_entry, water_of_entry, wish_of_entry
 from wetrun.documents.machine_entry import ControlEntry, HoldEntry, MachineEntry, PulseEntry, PumpEntry
+from wetrun.documents.mixing_entry import mixing_of_entry
 from wetrun.documents.pass_entry import PassEntry, ProductEntry, SpeedsEntry
 from wetrun.documents.plumbing_build import pipes_of_entry
 from wetrun.documents.plumbing_entry import LossEntry, PlumbingEntry
@@ -58,11 +61,12 @@ def season_of_entry(entry: SeasonEntry) -> Season:
     return Season(
         title=entry.title,
         customer=entry.customer.name,
-        sprayer=sprayer_of_entry(entry.machine),
+        sprayer=replace(sprayer_of_entry(entry.machine), fill=fill_of_entry(entry.machine.fill)),
         passes=tuple(pass_of_entry(each, tolerance_frac=tolerance_frac) for each in entry.passes),
         most_sets=entry.plan.most_sets,
         budget_cents=entry.plan.budget,
         generic=entry.plan.generic,
+        water_test=water_of_entry(entry.water),
     )
 
 
@@ -128,7 +132,7 @@ def pass_of_entry(entry: PassEntry, *, tolerance_frac: Frac) -> Pass:
         rate_m3pm2=target,
         rate_low_m3pm2=_si(entry.rate.low, target),
         rate_high_m3pm2=_si(entry.rate.high, target),
-        products=tuple(_product(each) for each in entry.product),
+        products=tuple(_product(each, tuple(one.name for one in entry.product)) for each in entry.product),
         classes=entry.droplets,
         speeds=None if entry.speeds is None else _speeds(entry.speeds),
         height_m=_si(entry.height),
@@ -140,6 +144,7 @@ def pass_of_entry(entry: PassEntry, *, tolerance_frac: Frac) -> Pass:
         odd_positions=entry.odd,
         after=entry.after,
         work_days=entry.days or 0,
+        load=wish_of_entry(entry.load or LoadEntry()),
     )
 
 
@@ -202,7 +207,7 @@ def _speeds(entry: SpeedsEntry) -> StatedSpeeds:
     return StatedSpeeds(entry.slow.si_value, entry.usual.si_value, entry.fast.si_value)
 
 
-def _product(entry: ProductEntry) -> Product:
+def _product(entry: ProductEntry, names: tuple[str, ...]) -> Product:
     tips = None
     if entry.tips is not None:
         tips = tuple(PermittedTip(each.tip, _si(each.max_pressure)) for each in entry.tips)
@@ -227,6 +232,7 @@ def _product(entry: ProductEntry) -> Product:
         risky_words=entry.risky_words or "",
         tolerated_frac=_si(entry.tolerated),
         clean_after=entry.clean_after,
+        mixing=mixing_of_entry(entry, names, entry.density),
     )
 
 

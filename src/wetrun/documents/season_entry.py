@@ -8,7 +8,7 @@ from pydantic import Field, model_validator
 
 from wetrun.documents.entry import Entry
 from wetrun.documents.fields import Tolerance
-from wetrun.documents.machine_entry import MachineEntry
+from wetrun.documents.load_entry import FilledMachineEntry, WaterEntry
 from wetrun.documents.pass_entry import PassEntry
 from wetrun.documents.plain_fields import FileName, Money, Words
 from wetrun.documents.refusing import refuse
@@ -39,7 +39,8 @@ class SeasonEntry(Entry):
     title: Words
     units: Literal["us", "si"] = "us"
     customer: CustomerEntry
-    machine: MachineEntry
+    machine: FilledMachineEntry
+    water: WaterEntry | None = None
     plan: PlanEntry = PlanEntry()
     passes: list[PassEntry] = Field(alias="pass", min_length=1, max_length=200)
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from wetrun.machine.boom import Boom
 from wetrun.machine.boom_pipes import BoomPipes
+from wetrun.machine.fill import FillLimits
 from wetrun.machine.tip import OwnedSet
 from wetrun.spray.controller import Loop
 from wetrun.spray.losses import SensorLoss
@@ -67,6 +68,8 @@ class Sprayer:
         Opening pressures [Pa].
     tank_m3 : float or None
         Tank volume [m3].
+    fill : FillLimits
+        How full and how heavy a load may be.
     owned : tuple of OwnedSet
         Sets the customer already has.
     """
@@ -80,4 +83,5 @@ class Sprayer:
     check_valve_pa: Pa | None = None
     relief_pa: Pa | None = None
     tank_m3: M3 | None = None
+    fill: FillLimits = field(default_factory=FillLimits)
     owned: tuple[OwnedSet, ...] = ()

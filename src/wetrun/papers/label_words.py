@@ -46,8 +46,19 @@ def label_lines(products: tuple[Product, ...], reader: Reader) -> list[dict[str,
 
 def product_words(product: Product, reader: Reader) -> str:
     """Return a product with its planned rate, if one was typed."""
-    rate = _amount(product.rate_m3pm2, product.rate_kgpm2, reader)
+    rate = dose_words(product, reader)
     return f"{product.name}, {rate}" if rate else product.name
+
+
+def dose_words(product: Product, reader: Reader) -> str:
+    """Return a product's amount as it was typed: per area, or per volume of spray or carrier."""
+    per_area = _amount(product.rate_m3pm2, product.rate_kgpm2, reader)
+    dose = None if product.mixing is None else product.mixing.dose
+    if per_area or dose is None:
+        return per_area
+    if dose.mass_kgpm3 is not None:
+        return f"{reader.text(dose.mass_kgpm3, Kind.DRY_IN_SPRAY)} of {dose.base.value}"
+    return f"{reader.text(dose.volume_frac or 0.0, Kind.VOLUME_SHARE)} of {dose.base.value}"
 
 
 def class_words(classes: frozenset[DropletClass]) -> str:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
 from wetrun.machine.sprayer import Sprayer
+from wetrun.planning.load_wish import LoadWish
+from wetrun.planning.mixing import Mixing
+from wetrun.planning.water_test import WaterTest
 from wetrun.spray.carrier import Carrier
 from wetrun.spray.droplets import DropletClass, Family
 from wetrun.units import M2, Cents, Frac, Kgpm2, M, M3pm2, Mps, Pa, Ratio
@@ -62,6 +65,8 @@ class Product:
         Share of its own rate the next crop tolerates, if the label gives one [frac].
     clean_after : bool
         Whether it is to be cleaned out whatever comes next, by its label or the user's wish.
+    mixing : Mixing or None
+        How it goes into the tank; None if nothing was typed.
     """
 
     name: str
@@ -84,6 +89,7 @@ class Product:
     risky_words: str = ""
     tolerated_frac: Frac | None = None
     clean_after: bool = False
+    mixing: Mixing | None = None
 
     @property
     def label_ratio(self) -> Ratio | None:
@@ -159,6 +165,8 @@ class Pass:
         Idents of passes that have to be done before this one.
     work_days : int
         Whole days the pass takes; 0 if nobody typed it, and the next pass may then begin on the same day.
+    load : LoadWish
+        How its loads are wanted.
     """
 
     ident: str
@@ -182,6 +190,7 @@ class Pass:
     odd_positions: bool = True
     after: tuple[str, ...] = ()
     work_days: int = 0
+    load: LoadWish = field(default_factory=LoadWish)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -204,6 +213,8 @@ class Season:
         Most money for new tips [cents]; None leaves it open.
     generic : bool
         Whether the built-in generic tips may be proposed, or only the shop's own rows and owned sets.
+    water_test : WaterTest or None
+        What a laboratory found in the customer's water; None if it was not tested.
     """
 
     title: str
@@ -213,3 +224,4 @@ class Season:
     most_sets: int | None = None
     budget_cents: Cents | None = None
     generic: bool = True
+    water_test: WaterTest | None = None

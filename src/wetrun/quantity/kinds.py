@@ -103,6 +103,27 @@ class Kind(Enum):
     VOLUME = KindFacts("a volume", CUBIC_METRE, "volume", "gal", "L", "1200 gal")
     MASS = KindFacts("a mass", KILOGRAM, "mass", "lb", "kg", "50 lb")
     DENSITY = KindFacts("a density", KILOGRAM_PER_CUBIC_METRE, "mass per volume", "lb/gal", "kg/L", "10.67 lb/gal", 4)
+    ION = KindFacts("an ion in water", KILOGRAM_PER_CUBIC_METRE, "mass per volume", "ppm", "mg/L", "120 ppm")
+    DRY_IN_SPRAY = KindFacts(
+        "a dry product's weight per volume",
+        KILOGRAM_PER_CUBIC_METRE,
+        "mass per volume",
+        "lb/100 gal",
+        "kg/100 L",
+        "8.5 lb/100 gal",
+    )
+    LIQUID_IN_SPRAY = KindFacts(
+        "a liquid product's volume per volume",
+        FRACTION,
+        "volume per volume",
+        "qt/100 gal",
+        "L/100 L",
+        "2 qt/100 gal",
+    )
+    VOLUME_SHARE = KindFacts("a share by volume", FRACTION, "volume share", "% v/v", "% v/v", "0.25 % v/v")
+    JAR_VOLUME = KindFacts("a volume in a jar test", CUBIC_METRE, "volume", "mL", "mL", "950 mL")
+    JAR_SPOONS = KindFacts("a volume by the teaspoon", CUBIC_METRE, "volume", "tsp", "tsp", "2 tsp", 2)
+    JAR_MASS = KindFacts("a weight in a jar test", KILOGRAM, "mass", "g", "g", "10 g")
     TEMPERATURE = KindFacts("a temperature", KELVIN, "temperature", "°F", "°C", "60 °F")
     TIME = KindFacts("a time", SECOND, "time", "s", "s", "20 s")
     FREQUENCY = KindFacts("a frequency", HERTZ, "frequency", "Hz", "Hz", "10 Hz")

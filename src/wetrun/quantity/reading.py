@@ -29,6 +29,8 @@ SI_EXPRESSIONS: Final[dict[str, str]] = {
     "frequency": "hertz",
     "angle": "radian",
     "share": "",
+    "volume per volume": "",
+    "volume share": "",
     "": "",
 }
 
@@ -117,7 +119,9 @@ def refusal(text: str, kind: Kind, reason: str) -> QuantityRefused:
         Ready to raise.
     """
     shown = text if len(text) <= _LONGEST else f"{text[:_LONGEST]}…"
-    accepted = spellings_of_shape(kind.value.shape) or (f"a plain number such as {kind.value.example}",)
+    offered = spellings_of_shape(kind.value.shape)
+    own = tuple(unit for unit in dict.fromkeys((kind.value.us, kind.value.si)) if offered and unit not in offered)
+    accepted = (*own, *offered) or (f"a plain number such as {kind.value.example}",)
     return QuantityRefused(shown, reason=reason, accepted=accepted)
 
 

@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 # Since 2023 the survey foot is withdrawn and an acre is 1/640 of an international square mile; the registry's own
 # acre is still built on the survey foot, 4 parts in a million larger.
 _ACRE: Final = "acre_1959 = mile ** 2 / 640"
+# Labels give what goes into a tank per hundred of spray; a unit of the registry may carry no factor of its own.
+_HUNDREDS: Final = ("hundred_gallon = 100 * gallon", "hundred_liter = 100 * liter")
 
 
 @cache
@@ -32,7 +34,8 @@ def registry() -> pint.UnitRegistry[float]:
     import pint  # noqa: PLC0415 - a third of a second, not to be paid by commands that read no quantity
 
     units: pint.UnitRegistry[float] = pint.UnitRegistry(on_redefinition="raise")
-    units.define(_ACRE)
+    for definition in (_ACRE, *_HUNDREDS):
+        units.define(definition)
     return units
 
 

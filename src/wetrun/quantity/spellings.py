@@ -59,6 +59,9 @@ _PLAIN: Final[dict[str, UnitWords]] = (
         fluid_ounce="fl oz, fl. oz, fl. oz., floz, fluid ounce, fluid ounces",
         liter="l, litre, litres, liter, liters",
         milliliter="ml, millilitre, millilitres, milliliter, milliliters",
+        teaspoon="tsp, teaspoon, teaspoons",
+        hundred_gallon="100 gal, 100 gals, 100 gallon, 100 gallons, 100 us gal",
+        hundred_liter="100 l, 100 litre, 100 litres, 100 liter, 100 liters, hl",
     )
     | {"m3": UnitWords("meter**3", "volume"), "m³": UnitWords("meter**3", "volume")}
     | _spelled(
@@ -67,6 +70,7 @@ _PLAIN: Final[dict[str, UnitWords]] = (
         ounce="oz, ounce, ounces",
         kilogram="kg, kilogram, kilograms",
         gram="g, gram, grams",
+        milligram="mg, milligram, milligrams",
         metric_ton="t, tonne, tonnes",
     )
     | _spelled(
@@ -80,6 +84,7 @@ _PLAIN: Final[dict[str, UnitWords]] = (
     | _spelled("angle", degree="°, deg, degree, degrees", radian="rad")
     | _spelled("frequency", hertz="hz")
     | _spelled("share", percent="%, percent, pct")
+    | {"volume percent": UnitWords("percent", "volume share")}
 )
 
 # The trade's own abbreviations of a quotient.
@@ -91,6 +96,11 @@ _QUOTIENTS: Final[dict[str, str]] = {
     "gpm": "gal/min",
     "lpm": "l/min",
     "gpa": "gal/ac",
+    "ppm": "mg/l",  # as a laboratory means it of water, where a litre weighs a kilogram
+    "% v/v": "volume percent",
+    "%v/v": "volume percent",
+    "% by volume": "volume percent",
+    "% vol": "volume percent",
 }
 
 
@@ -159,6 +169,8 @@ _OFFERED: Final[dict[str, tuple[str, ...]]] = {
     "volume": ("gal", "L", "m3", "imp gal", "qt", "pt", "fl oz", "mL"),
     "mass": ("lb", "oz", "kg", "g"),
     "mass per volume": ("lb/gal", "kg/L", "kg/m3", "g/mL"),
+    "volume per volume": ("qt/100 gal", "pt/100 gal", "gal/100 gal", "fl oz/100 gal", "L/100 L", "mL/100 L"),
+    "volume share": ("% v/v",),
     "temperature": ("°F", "°C", "K"),
     "time": ("s", "min", "h"),
     "frequency": ("Hz",),
