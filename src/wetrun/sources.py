@@ -1065,6 +1065,7 @@ _ALL: Final = (
         _EXCERPT,
         "read",
         "Why a result never says more than: diluted to this if nothing is bound.",
+    ),
     # -- tank loads, mixing order, jar test, agitation
     Source(
         "missouri-recipe",

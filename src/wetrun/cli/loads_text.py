@@ -33,7 +33,8 @@ def tell_loads(season_file: SeasonFile, sheets: Sequence[dict[str, Any]]) -> Non
         console().print(_amounts(sheet))
         console().print(_refills(sheet["refills"]))
         _jar(sheet["jar"])
-        say(f"Order: {sheet['order']}.")
+        if len(sheet["rows"]) > 1:
+            say(f"Order: {sheet['order']}.")
         for note in (*sheet["order_notes"], *sheet["notes"]):
             say(f"– {note}")
     if sheets:
@@ -51,11 +52,12 @@ def _amounts(sheet: dict[str, Any]) -> Table:
     for column in columns:
         table.add_column(column["name"], justify="right", overflow="fold")
     table.add_column("all loads", justify="right", overflow="fold")
-    table.add_row(f"1 {sheet['carrier']} first", *(column["first"] for column in columns), "")
+    if products:
+        table.add_row(f"1 {sheet['carrier']} first", *(column["first"] for column in columns), "")
     for number, row in enumerate(products, start=2):
         table.add_row(f"{number} {row['name']} ({row['form']})", *row["amounts"], row["total"])
     carrier = next(row for row in sheet["rows"] if row["carrier"])
-    table.add_row(f"{len(products) + 2} fill up to", *(column["fill"] for column in columns), "")
+    table.add_row(f"{len(products) + 2 if products else 1} fill up to", *(column["fill"] for column in columns), "")
     table.add_row(f"  {sheet['carrier']} in all", *carrier["amounts"], carrier["total"])
     table.add_row("  weight of the mix aboard", *(column["weighs"] for column in columns), "")
     return table
@@ -65,10 +67,17 @@ def _refills(refills: dict[str, Any]) -> Table:
     from rich.table import Table
 
     table = Table(box=None, pad_edge=False, show_edge=False)
-    for heading in ("load", "does", "done by then", *(["runs out"] if refills["swaths"] else [])):
-        table.add_column(heading, justify="left" if heading == "runs out" else "right", overflow="fold")
+    for heading in (
+        "load",
+        "does",
+        "done by then",
+        *(["runs out", "last at the home end"] if refills["swaths"] else []),
+    ):
+        table.add_column(
+            heading, justify="right" if heading in {"load", "does", "done by then"} else "left", overflow="fold"
+        )
     for row in refills["rows"]:
-        where = [row["where"]] if refills["swaths"] else []
+        where = [row["where"], row["home"]] if refills["swaths"] else []
         table.add_row(row["load"], row["area"], row["done"], *where)
     return table
 

@@ -180,7 +180,7 @@ def _refills(plan: LoadPlan, reader: Reader) -> dict[str, Any]:
                 "load": str(load.number),
                 "area": area_text(part, decimals, reader),
                 "done": area_text(done, decimals, reader),
-                "where": _where(load.refill, reader),
+                **_where(load.refill, reader),
             }
         )
     return {
@@ -190,12 +190,12 @@ def _refills(plan: LoadPlan, reader: Reader) -> dict[str, Any]:
     }
 
 
-def _where(point: RefillPoint, reader: Reader) -> str:
+def _where(point: RefillPoint, reader: Reader) -> dict[str, str]:
     if point.swaths is None or point.into_m is None:
-        return ""
-    into = f"{reader.number(point.into_m, Kind.WIDTH):,.0f} {reader.unit(Kind.WIDTH)}"
-    home = f"; last at the home end after swath {point.home_swaths}" if point.home_swaths else ""
-    return f"{into} into swath {point.swaths + 1}{home}"
+        return {"where": "", "home": ""}
+    into = whole_text(point.into_m, Kind.WIDTH, reader)
+    home = f"after swath {point.home_swaths}" if point.home_swaths else "at the start"
+    return {"where": f"{into} into swath {point.swaths + 1}", "home": home}
 
 
 def _jar(plan: LoadPlan, reader: Reader) -> dict[str, Any]:

@@ -159,9 +159,9 @@ def _ends(plan: LoadPlan, reader: Reader) -> Iterator[str]:
     left = _volume(split.left_over_m3, reader)
     area = reader.text(split.left_over_m3 / plan.recipe.rate_m3pm2, Kind.AREA)
     yield (
-        f"When the field is done {left} of mix is still in sump, hoses and boom, enough for {area}: it is in the totals, "
-        "and the last load leaves no more. Rinse it out over the field just sprayed if the labels allow, or carry it into "
-        "the next field of the same mix (carry_in)."
+        f"When the field is done {left} of mix is still in sump, hoses and boom, enough for {area}: it is in the "
+        "totals, and the last load leaves no more. Rinse it out over the field just sprayed if the labels allow, or "
+        "carry it into the next field of the same mix (carry_in)."
     )
 
 
@@ -214,14 +214,15 @@ def _agitation(plan: LoadPlan, reader: Reader) -> Iterator[str]:
     ]
     if found is None or not settling:
         return
+    kept = f"{listed(settling)}: kept mixed by agitation only"
     if found.turnover_s is None:
-        yield f"{listed(settling)} settles without agitation, and no agitation flow was typed (machine.pump.agitation)."
+        yield f"{kept}, and no agitation flow was typed (machine.pump.agitation)."
     else:
         share = MINUTE_S / found.turnover_s
         short = "less than" if share < LEAST_PER_MINUTE_FRAC else "against"
         yield (
-            f"{listed(settling)} settles when agitation stops. Agitation moves {100.0 * share:.1f} % of a full tank a minute, "
-            f"{short} the 2 to 3 % that are published; keep it on at every stop."
+            f"{kept}. It moves {100.0 * share:.1f} % of a full tank a minute, {short} the 2 to 3 % that are published; "
+            "keep it on at every stop."
         )
     if found.needed_m3s is not None and found.needed_m3s > found.pump_m3s:
         needed, gives = (reader.flow(flow) for flow in (found.needed_m3s, found.pump_m3s))

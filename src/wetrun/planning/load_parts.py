@@ -108,8 +108,8 @@ def load_parts(
     Notes
     -----
     Alike, a load is off by half a step at most and the total by half a step a load; by the nearest total, a load is off
-    by a step at most and the total by half a step in all. A product whose rate is its label's maximum is rounded down in
-    every load, so that no load is above the label by rounding.
+    by a step at most and the total by half a step in all. A product whose rate is its label's maximum is rounded down
+    in every load, so that no load is above the label by rounding.
 
     References
     ----------

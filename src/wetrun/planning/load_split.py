@@ -8,12 +8,15 @@ from typing import Final
 
 from wetrun.errors import NotDefined
 from wetrun.planning.load_wish import Split
-from wetrun.planning.shares import HAIR, shares_of_steps, steps_within
+from wetrun.planning.shares import HAIR, shares_of_steps, steps_within, whole_steps
 from wetrun.planning.tank_room import TankRoom
-from wetrun.units import M3
+from wetrun.units import M3, Frac
 
 MOST_LOADS: Final = 2000
 """A pass of more loads was typed with a wrong unit."""
+LEVEL_FRAC: Final[Frac] = 5e-4
+"""Nobody reads a tank's level closer. Without it, a tank typed in gallons and filled by the litre would lose part of a
+litre in every load, and a field that takes ten full loads would get an eleventh of ten litres."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,7 +113,7 @@ def load_split(sprayed_m3: M3, room: TankRoom, split: Split, *, carry_in_m3: M3 
     if total < 1:
         remedy = "Spray what is aboard first, or correct carry_in and the area."
         raise NotDefined("load", reason="the mix already in the machine is enough for the whole area", remedy=remedy)
-    first, others = (steps_within(room.fill_m3(m3), gauge_m3) for m3 in (carry_in_m3, room.undrainable_m3))
+    first, others = (_steps(room, m3, gauge_m3) for m3 in (carry_in_m3, room.undrainable_m3))
     if others < 1 or total > MOST_LOADS * others:
         reason = f"it would take more than {MOST_LOADS} loads"
         raise NotDefined("loads", reason=reason, remedy="Check area, rate, usable volume and weight limits.")
@@ -122,6 +125,15 @@ def load_split(sprayed_m3: M3, room: TankRoom, split: Split, *, carry_in_m3: M3 
         carry_in_m3=carry_in_m3,
         undrainable_m3=room.undrainable_m3,
     )
+
+
+def _steps(room: TankRoom, aboard_m3: M3, gauge_m3: M3) -> int:
+    """Steps of a full load, rounded down; to the nearest mark if that is no more above the level than anybody reads."""
+    fill_m3 = room.fill_m3(aboard_m3)
+    nearest = whole_steps(fill_m3, gauge_m3)
+    weights_m3 = [each.contents_m3 - aboard_m3 for each in room.rooms if each.by_weight]
+    too_much = nearest * gauge_m3 > min(fill_m3 * (1.0 + LEVEL_FRAC), *weights_m3, math.inf)
+    return steps_within(fill_m3, gauge_m3) if too_much else nearest
 
 
 def _full(total: int, first: int, others: int) -> tuple[int, ...]:

@@ -36,7 +36,7 @@ class ConditionerFinding:
     needed_kgpm3 : float
         By the water test, per volume of spray [kg/m3].
     planned_kgpm3 : float or None
-        What was typed for this tank, per volume of spray [kg/m3]; None if there is none.
+        What was typed for this tank, per volume of spray or carrier as typed [kg/m3]; None if there is none.
     low_kgpm3, high_kgpm3 : float or None
         The label's range, as typed [kg/m3].
     advice : ConditionerAdvice
@@ -116,7 +116,7 @@ def conditioner_finding(water: WaterTest, recipe: Recipe) -> ConditionerFinding:
     ndsu-ams-2015
     """
     salts = [each for each in recipe.components if _is_salt(each)]
-    planned_kgpm3 = sum(each.mass_kgpm3 or 0.0 for each in salts) if salts else None
+    planned_kgpm3 = sum(_typed_kgpm3(each) for each in salts) if salts else None
     doses = [each.product.mixing.dose for each in salts if each.product.mixing and each.product.mixing.dose]
     low_kgpm3 = next((dose.low_kgpm3 for dose in doses if dose.low_kgpm3 is not None), None)
     high_kgpm3 = next((dose.high_kgpm3 for dose in doses if dose.high_kgpm3 is not None), None)
@@ -133,6 +133,12 @@ def conditioner_finding(water: WaterTest, recipe: Recipe) -> ConditionerFinding:
 def _is_salt(component: Component) -> bool:
     mixing = component.product.mixing
     return mixing is not None and mixing.form is Form.AMS and component.mass_kgpm3 is not None
+
+
+def _typed_kgpm3(component: Component) -> Kgpm3:
+    """As it was typed: a label's range is per the same volume, whether spray or carrier."""
+    dose = None if component.product.mixing is None else component.product.mixing.dose
+    return (component.mass_kgpm3 if dose is None else dose.mass_kgpm3) or 0.0
 
 
 def _advice(needed_kgpm3: Kgpm3, planned_kgpm3: Kgpm3 | None, high_kgpm3: Kgpm3 | None) -> ConditionerAdvice:

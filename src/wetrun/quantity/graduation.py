@@ -70,7 +70,8 @@ class Graduation:
         if not self.larger:
             return ((amount, self.unit),)
         if self.larger in _DECIMAL:
-            return ((amount / _in_larger(self.larger, self.unit), self.larger),)
+            step = (self.size / _in_larger(self.larger, self.unit)).normalize()
+            return (((amount / _in_larger(self.larger, self.unit)).quantize(step), self.larger),)
         whole, rest = divmod(amount, _in_larger(self.larger, self.unit))
         shown = [(whole, self.larger), (rest, self.unit)]
         return tuple(part for part in shown if part[0]) or ((rest, self.unit),)
