@@ -6,7 +6,7 @@ RUN = @$(if $(PYTHON),"$(PYTHON)" dev.py,$(error Python 3.11 or newer is needed 
 help:
 	$(RUN) --help
 
-demo:    ## plan the demo season over the demo logs, write the papers, say where
+demo:    ## plan the demo season over the demo logs, load its tanks, prove its machine, write the papers
 	$(RUN) demo
 
 test:    ## every test

@@ -27,6 +27,7 @@ NEWER_NAMES = ("python3.14", "python3.13", "python3.12", "python3.11")
 DEMO = [
     ["demo/make_logs.py"],
     ["-m", "wetrun", "plan", "demo/season.toml", "--out", "out/demo"],
+    ["-m", "wetrun", "loads", "demo/season.toml", "--out", "out/demo"],
     ["-m", "wetrun", "prove", "demo/wetrun.toml", "--out", "out/demo"],
 ]
 TEST = [

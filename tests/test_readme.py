@@ -28,6 +28,7 @@ def test_the_demo_prints_what_the_readme_shows(tmp_path: Path) -> None:
     steps = (
         ["demo/make_logs.py"],
         ["-m", "wetrun", "plan", "demo/season.toml", "--out", "out/demo"],
+        ["-m", "wetrun", "loads", "demo/season.toml", "--out", "out/demo"],
         ["-m", "wetrun", "prove", "demo/wetrun.toml", "--out", "out/demo"],
     )
     for words in steps:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
+from typing import Any, Final
 
 from wetrun.papers.reader import Reader, day, listed
 from wetrun.papers.words import thing_words
@@ -11,7 +11,10 @@ from wetrun.planning.label_limits import Conflict, LimitPart, LimitThing
 from wetrun.planning.passes import Product
 from wetrun.quantity import Kind
 from wetrun.spray.droplets import DropletClass
-from wetrun.units import METRE, METRE_PER_SECOND
+from wetrun.units import METRE, METRE_PER_SECOND, Frac
+
+LEAST_SHARE_FRAC: Final[Frac] = 1e-3
+"""Below this a dose by volume is told per 100 gal or 100 L: nobody measures hundredths of a per cent."""
 
 
 def label_rows(products: tuple[Product, ...], reader: Reader) -> list[dict[str, str]]:
@@ -58,7 +61,8 @@ def dose_words(product: Product, reader: Reader) -> str:
         return per_area
     if dose.mass_kgpm3 is not None:
         return f"{reader.text(dose.mass_kgpm3, Kind.DRY_IN_SPRAY)} of {dose.base.value}"
-    return f"{reader.text(dose.volume_frac or 0.0, Kind.VOLUME_SHARE)} of {dose.base.value}"
+    kind = Kind.VOLUME_SHARE if (dose.volume_frac or 0.0) >= LEAST_SHARE_FRAC else Kind.LIQUID_IN_SPRAY
+    return f"{reader.text(dose.volume_frac or 0.0, kind)} of {dose.base.value}"
 
 
 def class_words(classes: frozenset[DropletClass]) -> str:

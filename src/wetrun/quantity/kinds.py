@@ -116,9 +116,9 @@ class Kind(Enum):
         "a liquid product's volume per volume",
         FRACTION,
         "volume per volume",
-        "qt/100 gal",
-        "L/100 L",
-        "2 qt/100 gal",
+        "fl oz/100 gal",
+        "mL/100 L",
+        "32 fl oz/100 gal",
     )
     VOLUME_SHARE = KindFacts("a share by volume", FRACTION, "volume share", "% v/v", "% v/v", "0.25 % v/v")
     JAR_VOLUME = KindFacts("a volume in a jar test", CUBIC_METRE, "volume", "mL", "mL", "950 mL")
