@@ -23,6 +23,7 @@ EDITS = [
     ('limit = "20000 lb"', 'limit = "20000 gal"', "machine.fill.axle[1].limit", "a mass"),
     ('load_share = "60 %"', 'load_share = "160 %"', "machine.fill.axle[1].load_share", "to 100 %"),
     ('jug = "1 fl oz"', 'jug = "1 oz"', "machine.fill.jug", "fl oz for a liquid"),
+    ('jug = "1 fl oz"', 'jug = "3 fl oz"', "machine.fill.gauge", "no whole number of the jug's 3 fl oz"),
     ('calcium = "240 ppm"', 'calcium = "240"', "water.calcium", "has no unit"),
     ('calcium = "240 ppm"', 'calcium = "9000 ppm"', "water.calcium", "5000 ppm"),
     ('split = "full" ', 'split = "halves" ', f"pass[1].load.split {FIRST}", "'full' or 'equal'"),

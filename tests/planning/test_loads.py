@@ -168,7 +168,7 @@ def test_no_tank_no_rate_and_nothing_left_to_mix_are_told():
         plan_of(area_m2=si("900000 ac", Kind.AREA))
     with pytest.raises(OutOfRange, match="liquid products"):
         plan_of(products=(product("P", rate="20 gal/ac"),))
-    with pytest.raises(OutOfRange, match="step of the gauge"):
+    with pytest.raises(NotDefined, match="step of the tank's gauge: it is no whole number"):
         load_plan(PASS, MACHINE, replace(STEPS, jug_m3=si("3 fl oz", Kind.VOLUME)))
 
 
@@ -194,7 +194,7 @@ def test_a_dose_per_spray_and_one_per_carrier_differ_by_what_the_liquids_take():
     assert carrier.components[1].mass_kgpm3 == pytest.approx(0.95 * salt)
     oil = recipe_of_pass(replace(PASS, products=(liquid, product("O", dose=of(DoseBase.CARRIER, volume_frac=0.01)))))
     assert oil.components[1].volume_frac == pytest.approx(0.01 * oil.carrier_frac)
-    assert oil.carrier_frac + 0.05 + oil.components[1].volume_frac == pytest.approx(1.0)
+    assert oil.carrier_frac + 0.05 + 0.01 * oil.carrier_frac == pytest.approx(1.0)
 
 
 def test_a_mix_weighs_what_is_in_it():
@@ -294,6 +294,21 @@ def test_agitation_and_pump_against_what_they_have_to_do():
     speeds = StatedSpeeds(*(si(f"{mph} mph", Kind.SPEED) for mph in (8, 10, 10)))
     found = plan_of(replace(MACHINE, pump=pump), speeds=speeds).agitation
     assert found.turnover_s == pytest.approx(40 * 60)  # 1000 gal at 25 gal/min
+    assert (found.low_m3s, found.high_m3s) == pytest.approx(
+        (si("20 gal/min", Kind.BOOM_FLOW), si("30 gal/min", Kind.BOOM_FLOW))  # 2 and 3 % of 1000 gal
+    )
     # 20 gal/ac x 10 mph x 120 ft is 48.5 gal/min; with agitation and a fifth: 88 gal/min
     assert found.needed_m3s == pytest.approx(si("88.18 gal/min", Kind.BOOM_FLOW), rel=1e-3)
     assert plan_of().agitation is None
+
+
+@pytest.mark.parametrize("base", DoseBase)
+def test_a_dose_at_its_labels_maximum_is_rounded_down_in_every_load(base):
+    top = si("8.53 lb/100 gal", Kind.DRY_IN_SPRAY)
+    salt = product("S", form=Form.AMS, dose=Dose(base=base, mass_kgpm3=top, high_kgpm3=top))
+    plan = plan_of(products=(product("P", rate="1 gal/ac"), salt))
+    part = next(each for each in plan.parts if each.name == "S")
+    share = 0.95 if base is DoseBase.CARRIER else 1.0
+    for count, load in zip(part.steps, plan.loads, strict=True):
+        most = top * share * load.fill_m3 / STEPS.scale_kg
+        assert most - 1 < count <= most + 1e-6

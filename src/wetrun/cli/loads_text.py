@@ -48,7 +48,7 @@ def _amounts(sheet: dict[str, Any]) -> Table:
 
     columns, products = sheet["columns"], [row for row in sheet["rows"] if not row["carrier"]]
     table = Table(box=None, pad_edge=False, show_edge=False)
-    table.add_column("goes in, in this order", overflow="fold")
+    table.add_column("goes in", overflow="fold")
     for column in columns:
         table.add_column(column["name"], justify="right", overflow="fold")
     table.add_column("all loads", justify="right", overflow="fold")

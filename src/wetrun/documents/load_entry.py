@@ -60,6 +60,15 @@ class FillEntry(Entry):
     jug: JugStep | None = None
     scale: ScaleStep | None = None
 
+    @model_validator(mode="after")
+    def _has_measures_that_add_up(self) -> Self:
+        if self.gauge is not None and self.jug is not None:
+            jugs = self.gauge.si_value / self.jug.si_value
+            if round(jugs) < 1 or abs(jugs - round(jugs)) > 1e-9 * jugs:
+                limit = f"a step of {self.gauge.text} is no whole number of the jug's {self.jug.text}"
+                raise refuse(limit, "Choose both so that amounts add up, as 5 gal and 1 fl oz do", at="gauge")
+        return self
+
 
 class FilledMachineEntry(MachineEntry):
     """The machine of a season: the machine, and how it may be filled."""

@@ -16,7 +16,6 @@ from wetrun.planning.mix_order import OrderConflict
 from wetrun.planning.passes import RateMeaning
 from wetrun.planning.water_conditioner import ConditionerAdvice
 from wetrun.quantity import Kind
-from wetrun.spray.agitation import LEAST_PER_MINUTE_FRAC
 from wetrun.spray.definitions import MINUTE_S
 from wetrun.units import M3, Frac, Ratio
 
@@ -218,11 +217,11 @@ def _agitation(plan: LoadPlan, reader: Reader) -> Iterator[str]:
     if found.turnover_s is None:
         yield f"{kept}, and no agitation flow was typed (machine.pump.agitation)."
     else:
-        share = MINUTE_S / found.turnover_s
-        short = "less than" if share < LEAST_PER_MINUTE_FRAC else "against"
+        takes, low, high = (reader.flow(flow) for flow in (found.flow_m3s, found.low_m3s, found.high_m3s))
+        short = ", which is less" if found.flow_m3s < found.low_m3s else ""
         yield (
-            f"{kept}. It moves {100.0 * share:.1f} % of a full tank a minute, {short} the 2 to 3 % that are published; "
-            "keep it on at every stop."
+            f"{kept}. It gets {takes}{short}; published shares, 2 to 3 % of a full tank a minute, are {low} to {high}. "
+            f"A full tank turns over in {found.turnover_s / MINUTE_S:.0f} minutes. Keep it on at every stop."
         )
     if found.needed_m3s is not None and found.needed_m3s > found.pump_m3s:
         needed, gives = (reader.flow(flow) for flow in (found.needed_m3s, found.pump_m3s))

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from wetrun.errors import OutOfRange
+from wetrun.errors import NotDefined
 from wetrun.machine.fill import Measures
 from wetrun.planning.load_split import LoadSplit
+from wetrun.planning.mixing import Dose, DoseBase
 from wetrun.planning.passes import Product
 from wetrun.planning.recipe import Component, Recipe
 from wetrun.planning.shares import HAIR, shares_of_steps, steps_within, whole_steps
-from wetrun.units import CUBIC_METRE, M3, Frac, Kg, Ratio
+from wetrun.units import M3, Frac, Kg, Ratio
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +103,7 @@ def load_parts(
 
     Raises
     ------
-    OutOfRange
+    NotDefined
         If the gauge's step is not a whole number of the jug's.
 
     Notes
@@ -127,8 +128,9 @@ def load_parts(
 def _jugs_per_gauge(measures: Measures) -> int:
     exact = measures.gauge_m3 / measures.jug_m3
     if abs(exact - round(exact)) > HAIR * exact or round(exact) < 1:
-        remedy = "Choose a step of the gauge that is a whole number of steps of the jug."
-        raise OutOfRange("step of the gauge", measures.gauge_m3, CUBIC_METRE, low=measures.jug_m3, remedy=remedy)
+        reason = "it is no whole number of steps of the jug, so that amounts could not add up"
+        remedy = "Choose gauge and jug so that one is a whole number of the other."
+        raise NotDefined("step of the tank's gauge", reason=reason, remedy=remedy)
     return round(exact)
 
 
@@ -160,7 +162,13 @@ def _label_caps(product: Product, recipe: Recipe, split: LoadSplit, step: float)
     if per_area is not None:
         per_volume: float | None = per_area / recipe.rate_m3pm2
     else:
-        per_volume = None if dose is None else dose.high_kgpm3 if dose.high_kgpm3 is not None else dose.high_frac
+        per_volume = None if dose is None else _dose_cap(dose, recipe.carrier_frac)
     if per_volume is None:
         return ()
     return tuple(steps_within(per_volume * fill * split.gauge_m3, step) for fill in split.fills)
+
+
+def _dose_cap(dose: Dose, carrier_frac: Frac) -> float | None:
+    """The label's maximum per volume of finished spray."""
+    high = dose.high_kgpm3 if dose.high_kgpm3 is not None else dose.high_frac
+    return high if high is None or dose.base is DoseBase.SPRAY else high * carrier_frac

@@ -18,7 +18,13 @@ from wetrun.planning.refill import RefillPoint, refill_point
 from wetrun.planning.tank_room import Room, TankRoom, check_carry_in, tank_room
 from wetrun.planning.water_conditioner import ConditionerFinding, conditioner_finding
 from wetrun.planning.water_test import WaterTest
-from wetrun.spray.agitation import pump_flow_needed_m3s, turnover_s
+from wetrun.spray.agitation import (
+    LEAST_PER_MINUTE_FRAC,
+    MOST_PER_MINUTE_FRAC,
+    agitation_flow_m3s,
+    pump_flow_needed_m3s,
+    turnover_s,
+)
 from wetrun.units import M2, M3, Kg, M3s, S
 
 METHOD: Final = "tank loads"
@@ -65,6 +71,10 @@ class Agitation:
     ----------
     turnover_s : float or None
         Time in which agitation moves a full tank once [s]; None if no agitation flow was typed.
+    flow_m3s : float
+        What agitation takes [m3/s].
+    low_m3s, high_m3s : float
+        What the published shares of a full tank a minute would be [m3/s].
     pump_m3s : float
         The pump's flow at working pressure [m3/s].
     needed_m3s : float or None
@@ -72,6 +82,9 @@ class Agitation:
     """
 
     turnover_s: S | None
+    flow_m3s: M3s
+    low_m3s: M3s
+    high_m3s: M3s
     pump_m3s: M3s
     needed_m3s: M3s | None
 
@@ -238,6 +251,9 @@ def _agitation(planned: Pass, sprayer: Sprayer, recipe: Recipe, room: TankRoom) 
     full_m3 = room.rooms[0].contents_m3
     return Agitation(
         turnover_s=turnover_s(full_m3, pump.agitation_m3s) if pump.agitation_m3s > 0.0 else None,
+        flow_m3s=pump.agitation_m3s,
+        low_m3s=agitation_flow_m3s(full_m3, LEAST_PER_MINUTE_FRAC),
+        high_m3s=agitation_flow_m3s(full_m3, MOST_PER_MINUTE_FRAC),
         pump_m3s=pump.capacity_m3s,
         needed_m3s=needed_m3s,
     )
