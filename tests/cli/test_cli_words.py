@@ -34,8 +34,9 @@ def told(value: Any) -> Iterator[str]:
         ("prove", DEMO / "wetrun.toml"),
         ("prove", DEMO / "wetrun.toml", "--minutes", "45"),
         ("plan", "season.toml"),
+        ("loads", "season.toml"),
     ],
-    ids=["prove", "day", "plan"],
+    ids=["prove", "day", "plan", "loads"],
 )
 def test_per_cent_and_minus_are_written_one_way(run: Run, words: tuple[str | Path, ...], system: str) -> None:
     assert run("new", "season.toml").code == 0

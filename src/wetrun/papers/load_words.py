@@ -9,6 +9,7 @@ from wetrun.errors import ended
 from wetrun.papers.label_words import conflict_rows
 from wetrun.papers.measured_amount import MarkedMeasures, whole_text
 from wetrun.papers.reader import Reader, listed
+from wetrun.percent import more_or_less
 from wetrun.planning.label_limits import LimitThing
 from wetrun.planning.load_wish import Split
 from wetrun.planning.loads import LoadPlan
@@ -180,7 +181,7 @@ def _rounding(plan: LoadPlan, marked: MarkedMeasures) -> Iterator[str]:
         off = part.off_ratio(shares) if part.exact_steps > 0.0 else 0.0
         if part.product is not None and abs(off) > ROUNDING_RATIO:
             step = marked.of_part(part).text
-            yield f"{part.name}: steps of {step} put a load {100.0 * off:+.1f} % off. Use a finer measure."
+            yield f"{part.name}: steps of {step} give a load {more_or_less(off)} than it should get. Measure finer."
         elif part.at_label:
             yield f"{part.name}: rounded down in every load, as its rate is the label's maximum."
 
