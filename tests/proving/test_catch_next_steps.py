@@ -15,7 +15,7 @@ from wetrun.proving.catch_remedy import BoomState, Remedy, remedy_for
 from wetrun.proving.catch_rules import rule_of
 from wetrun.proving.catch_run import CatchInstruments, CatchRun, TipReading
 from wetrun.proving.catch_wear import SeasonUse, next_check, wear_cost
-from wetrun.proving.swap import SwapOutcome, SwapReading, swap_verdict
+from wetrun.proving.swap import SwapDoubt, SwapOutcome, SwapReading, swap_verdict
 from wetrun.proving.uncertainty import Budget, judged
 from wetrun.spray.controller import Hydraulics, Loop
 from wetrun.spray.orifice import law_of_us_size
@@ -40,19 +40,19 @@ SEASON = SeasonUse(sprayed_m2=2e7, rate_m3pm2=1.4e-5, product_cents=12_000_000)
     ],
 )
 def test_the_fault_follows_the_tip_or_stays_with_the_body(after, outcome):
-    found = swap_verdict(SwapReading(1.12, 1.00), SwapReading(*after), reading_frac=0.005, spread_frac=0.012)
+    found = swap_verdict(SwapReading(1.12, 1.00), SwapReading(*after), SwapDoubt(0.005, 0.005, spread_frac=0.012))
     assert found.outcome is outcome
 
 
 def test_a_fault_within_the_reading_cannot_be_told():
-    found = swap_verdict(SwapReading(1.02, 1.00), SwapReading(1.01, 1.01), reading_frac=0.02, spread_frac=0.012)
+    found = swap_verdict(SwapReading(1.02, 1.00), SwapReading(1.01, 1.01), SwapDoubt(0.02, 0.02, spread_frac=0.012))
     assert found.outcome is SwapOutcome.UNDECIDED
     assert set(found.possible) >= {SwapOutcome.TIP, SwapOutcome.BODY}
 
 
 def test_a_dry_place_needs_no_swap():
     with pytest.raises(NotDefined, match="no flow"):
-        swap_verdict(SwapReading(0.0, 1.0), SwapReading(1.0, 1.0), reading_frac=0.005, spread_frac=0.01)
+        swap_verdict(SwapReading(0.0, 1.0), SwapReading(1.0, 1.0), SwapDoubt(0.005, 0.005, spread_frac=0.01))
 
 
 # ----------------------------------------------------------------------------------------------------- reference tips
