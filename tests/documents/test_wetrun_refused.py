@@ -8,6 +8,17 @@ from wetrun.documents.wetrun_example import example_wetrun
 from wetrun.documents.wetrun_file import read_wetrun
 from wetrun.errors import InputProblems
 
+STEADY = "[[steady]]"
+SWAP = "[[catch.swap]]\nodd = {odd}\nwith = {good}\n{rest}\n\n[[steady]]"
+
+TWO = "readings = { 23 = 26.2, 24 = 19.8 }"
+LOW = '[catch.low]\nduty = "{duty}"\nunit = "fl oz"\nreadings = [9.1]\n\n[[steady]]'
+
+
+def swapping(rest, odd=23, good=24):
+    return SWAP.format(odd=odd, good=good, rest=rest)
+
+
 # One edit of the example, the keys that must be named, and words that must be said.
 EDITS = [
     # units and numbers
@@ -62,6 +73,28 @@ EDITS = [
     ('height = "20 in"  ', "#", ["evenness.grooves"], "tray or a height"),
     ("[[steady]]\nmeter", "[[steady]]\ncaught = true\nmeter", ["steady"], "one of the steady pressures"),
     ('# tank = "120 gal"', 'tank = "120 gal" #', ["steady[1]"], "belong together"),
+    # swap tests
+    (STEADY, swapping(TWO, odd=77), ["catch.swap[1].odd"], "54 tips"),
+    (STEADY, swapping(TWO, good=77), ["catch.swap[1].with"], "54 tips"),
+    (STEADY, swapping(TWO, good=23), ["catch.swap[1].with"], "with itself"),
+    (STEADY, swapping(TWO, odd=0), ["catch.swap[1].odd"], "1"),
+    (STEADY, swapping(""), ["catch.swap[1].readings"], "missing"),
+    (STEADY, swapping("readings = { 23 = 26.2 }"), ["catch.swap[1].readings"], "tip 24 gave is missing"),
+    (STEADY, swapping('readings = { 23 = 26.2, 24 = "" }'), ["catch.swap[1].readings"], "tip 24 gave is missing"),
+    (STEADY, swapping("readings = { 23 = 26.2, 25 = 19.8 }"), ["catch.swap[1].readings"], "two places"),
+    (STEADY, swapping("readings = [26.2, 19.8]"), ["catch.swap[1].readings"], "two places"),
+    (STEADY, swapping('readings = { 23 = "x", 24 = 19.8 }'), ["catch.swap[1].readings[23]"], "number"),
+    (STEADY, swapping(TWO + "\nhome = { 23 = 26.2 }"), ["catch.swap[1].home"], "tip 24 gave is missing"),
+    (STEADY, swapping(TWO + '\ntime = "0 s"'), ["catch.swap[1].time"], "0 s"),
+    (STEADY, swapping('unit = "g"\n' + TWO), ["catch.swap[1].readings"], "same jug"),
+    # what the catch was made with
+    ('unit = "fl oz" ', 'unit = "gal/min" ', ["catch.instrument"], "how well the instrument shows"),
+    ('# duty = "100 %"  ', 'duty = "100 %" #', ["catch.duty"], "does not pulse"),
+    ('# new_tips = "5,23,40"', 'new_tips = "5,23,99"', ["catch.new_tips"], "54 tips"),
+    ('# times = { 7 = "31 s" }', 'times = { 77 = "31 s" }', ["catch.times"], "“77”"),
+    ("# jugs = 9", "jugs = 0", ["catch.jugs"], "1"),
+    (STEADY, LOW.format(duty="35 %"), ["catch.low"], "does not pulse"),
+    (STEADY, LOW.format(duty="100 %"), ["catch.low.duty"], "no lower"),
 ]  # fmt: skip
 
 

@@ -11,7 +11,9 @@ from wetrun.cli.plain_agreement import plain_agreement
 from wetrun.documents.wetrun_file import WetRunFile
 from wetrun.proving.catch_boom import BoomFinding
 from wetrun.proving.catch_diagnosis import TipFinding
+from wetrun.proving.catch_pulse import PulseFinding
 from wetrun.proving.session import Evidence, Moved, NewNumber, WetRunResult
+from wetrun.proving.swaps import SwapResult
 from wetrun.quantity import System, sentence
 
 FORMAT_VERSION: Final = 1
@@ -64,6 +66,8 @@ def plain_wet_run(
         else [_boom(each) for each in result.findings.catch.as_predicted],
         "plumbing_losses": [asdict(loss) for loss in result.findings.plumbing],
         "tray_against_stack": None if result.findings.both is None else asdict(result.findings.both),
+        "swap_tests": [_swap(swap) for swap in result.findings.swaps],
+        "weak_at_low_duty": [_weak(each) for each in result.findings.low_duty or ()],
         "alternatives": [] if answer is None else list(answer.alternatives),
         "unproven": [
             {
@@ -135,6 +139,32 @@ def _boom(each: BoomFinding) -> dict[str, Any]:
         "fault": each.fault.value,
         "section": each.section,
         "flow_ratio": each.flow_ratio,
+        "words": each.words,
+    }
+
+
+def _swap(swap: SwapResult) -> dict[str, Any]:
+    """A swap test; without an outcome where its words ask something."""
+    found = swap.verdict
+    return {
+        "odd": swap.odd,
+        "good": swap.good,
+        "times": swap.times,
+        "outcome": None if found is None else found.outcome.value,
+        "possible": [] if found is None else [outcome.value for outcome in found.possible],
+        "with_tip_frac": None if found is None else found.with_tip_frac,
+        "expanded": None if found is None else found.doubt.expanded(),
+        "rounds": None if found is None else found.rounds,
+        "words": swap.words,
+    }
+
+
+def _weak(each: PulseFinding) -> dict[str, Any]:
+    return {
+        "tip": each.tip,
+        "change_ratio": each.change_ratio,
+        "expanded_ratio": each.expanded_ratio,
+        "passes_full": each.passes_full,
         "words": each.words,
     }
 

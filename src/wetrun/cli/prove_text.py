@@ -76,12 +76,14 @@ def _lists(result: WetRunResult, reader: Reader) -> Iterator[str]:
     yield from _listed("A second way to what lies:", [] if second is None else [second.words])
     yield from _listed("Next steps:", result.next_steps)
     yield from _listed("New numbers:", [_number(number) for number in result.numbers])
+    swapped = {swap.odd: swap.verdict.outcome.value for swap in result.findings.swaps if swap.verdict is not None}
     tips = [
         f"tip {tip.caught.tip}, section {tip.caught.section}: {tip.fault.value}, "
-        f"{more_or_less(tip.to_boom_ratio - 1.0)} than its boom"
+        f"{more_or_less(tip.to_boom_ratio - 1.0)} than its boom; "
+        f"swap test: {swapped.get(tip.caught.tip, 'to be done')}"
         for tip in result.tips
     ]
-    yield from _listed("Tips to change, each after its swap test:", tips)
+    yield from _listed("Tips to change or to look at:", tips)
     unproven = [_untested(each, reader) for each in result.untested]
     answer = result.findings.answer
     unproven += [] if answer is None else [f"not seen by these readings: {each.sentence}" for each in answer.hidden]

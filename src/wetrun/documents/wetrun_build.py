@@ -1,4 +1,4 @@
-"""Makes the records of course, meter, catch, pressure and evenness from what was typed."""
+"""Makes the records of course, meter, pressure and evenness from what was typed."""
 
 from __future__ import annotations
 
@@ -7,37 +7,29 @@ from typing import Final
 from wetrun.documents.refusing import refuse
 from wetrun.documents.wetrun_ground import Ground
 from wetrun.documents.wetrun_monitor_entry import form_named
-from wetrun.documents.wetrun_readings import tip_readings
 from wetrun.documents.wetrun_tests_entry import (
-    CatchEntry,
     CourseEntry,
     EvennessEntry,
-    LowDutyEntry,
     MeterCatchEntry,
     MeterTestEntry,
     PressureEntry,
-    Readings,
 )
-from wetrun.proving.catch_pulse import run_at_duty
-from wetrun.proving.catch_rules import RULES
-from wetrun.proving.catch_run import CatchInstruments, CatchRun, TipReading
 from wetrun.proving.course import Course, Direction, Run, SourceKind, SourceReading, SpeedSource, Surface
 from wetrun.proving.meter import Basis, Meter, MeterCatch, MeterTest, MeterTools
 from wetrun.proving.monitor import Setting
 from wetrun.proving.number_form import TypedNumber
 from wetrun.proving.pressure import PressurePair
 from wetrun.proving.session_readings import MEASURE_OF_TIPS
-from wetrun.proving.session_record import CatchTest, CourseTest, EvennessTest, PressureTest
+from wetrun.proving.session_record import CourseTest, EvennessTest, PressureTest
 from wetrun.quantity import Kind, Typed, read
 from wetrun.spray.carrier import water
 from wetrun.spray.fan import fan_width_m
 from wetrun.spray.fan_patterns import Trapezoid
 from wetrun.spray.overlap import IN_USE, NEW_AT_STATED, NEW_OVER_RANGE
 from wetrun.spray.supply import MeterRange
-from wetrun.units import S
 
 _LIMITS: Final = {"in use": IN_USE, "new at stated height": NEW_AT_STATED, "new over the range": NEW_OVER_RANGE}
-_USUAL_K: Final = read("20 °C", Kind.TEMPERATURE).si_value
+USUAL_K: Final = read("20 °C", Kind.TEMPERATURE).si_value
 
 
 def si(typed: Typed | None, default: float = 0.0) -> float:
@@ -108,7 +100,7 @@ def meter_of(entry: MeterTestEntry, found: TypedNumber | None) -> MeterTest:
         measure_cause=MEASURE_OF_TIPS if entry.same_measure else MeterTools().measure_cause,
     )
     catches = tuple(_meter_catch(each, f"catch {place}") for place, each in enumerate(entry.catch, start=1))
-    carrier = water(si(entry.temperature, _USUAL_K))
+    carrier = water(si(entry.temperature, USUAL_K))
     return MeterTest(meter=Meter(number=number, tag=tag, limits=limits), catches=catches, tools=tools, carrier=carrier)
 
 
@@ -126,84 +118,6 @@ def _meter_catch(entry: MeterCatchEntry, name: str) -> MeterCatch:
         gross_kg=si_or_none(entry.gross),
         tare_kg=si_or_none(entry.tare),
     )
-
-
-def catch_of(entry: CatchEntry, ground: Ground) -> CatchTest:
-    """Return the catch of a boom."""
-    boom = ground.sprayer.boom
-    sections = entry.section_pressures
-    if sections and len(sections) != len(boom.section_tips):
-        limit = f"there are {len(sections)} pressures for {len(boom.section_tips)} sections"
-        raise refuse(limit, "Give one for every section, left to right", at="section_pressures")
-    run = CatchRun(
-        readings=_tips(entry, ground, {key: si_or_none(each) for key, each in entry.times.items()}, sections),
-        section_tips=boom.section_tips,
-        law=ground.tip.law,
-        pressure_pa=entry.pressure.si_value,
-        time_s=si_or_none(entry.time),
-        water_temp_k=si(entry.temperature, _USUAL_K),
-        instruments=_instruments(entry),
-        size=ground.tip.size,
-        before_pa=si_or_none(entry.before),
-        after_pa=si_or_none(entry.after),
-        conditions=entry.conditions or "",
-        odd_laws=ground.odd_laws,
-    )
-    low = None if entry.low is None else _low(entry.low, run, ground)
-    return CatchTest(run=run, rule=RULES[entry.rule], low=low, new_tips=entry.new_tips or ())
-
-
-def _instruments(entry: CatchEntry) -> CatchInstruments:
-    return CatchInstruments(
-        jug_m3=si(entry.jug),
-        scale_kg=si(entry.scale),
-        watch_s=si(entry.watch, CatchInstruments().watch_s),
-        measure_frac=si(entry.measure),
-        gauge_pa=si(entry.gauge),
-        wander_pa=si(entry.wander),
-        flow_frac=si(entry.instrument),
-    )
-
-
-def _low(entry: LowDutyEntry, full: CatchRun, ground: Ground) -> CatchRun:
-    run = CatchRun(
-        readings=_tips(entry, ground, {}, []),
-        section_tips=full.section_tips,
-        law=full.law,
-        pressure_pa=si(entry.pressure, full.pressure_pa),
-        time_s=full.time_s if entry.time is None else entry.time.si_value,
-        water_temp_k=full.water_temp_k,
-        instruments=full.instruments,
-        size=full.size,
-        odd_laws=full.odd_laws,
-    )
-    return run_at_duty(run, entry.duty.si_value)
-
-
-def _tips(entry: Readings, ground: Ground, times: dict[str, S | None], sections: list[Typed]) -> tuple[TipReading, ...]:
-    boom = ground.sprayer.boom
-    found = tip_readings(entry.readings, entry.unit or "")
-    strange = next((position for position in found if position > boom.tips), None)
-    if strange is not None:
-        limit = f"there is a reading for tip {strange}, and the boom has {boom.tips} tips"
-        raise refuse(limit, "Correct the readings, or the tips per section", at="readings")
-    ends = [sum(boom.section_tips[: n + 1]) for n in range(len(boom.section_tips))]
-    rows = []
-    for position, typed in found.items():
-        section = next(n for n, end in enumerate(ends) if position <= end)
-        value = si_or_none(typed)
-        kind = None if typed is None else typed.kind
-        rows.append(
-            TipReading(
-                tip=position,
-                volume_m3=value if kind is Kind.VOLUME else None,
-                mass_kg=value if kind is Kind.MASS else None,
-                flow_m3s=value if kind is Kind.TIP_FLOW else None,
-                time_s=times.get(str(position)),
-                pressure_pa=sections[section].si_value if sections else None,
-            )
-        )
-    return tuple(rows)
 
 
 def pressure_of(entry: PressureEntry, ground: Ground) -> PressureTest:

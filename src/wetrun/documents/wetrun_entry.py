@@ -11,11 +11,11 @@ from wetrun.documents.fields import Area, CarrierRate
 from wetrun.documents.machine_entry import MachineEntry
 from wetrun.documents.plain_fields import Day, FileName, Money, Words
 from wetrun.documents.refusing import refuse
+from wetrun.documents.wetrun_catch_entry import CatchEntry
 from wetrun.documents.wetrun_fields import Hours
 from wetrun.documents.wetrun_monitor_entry import MonitorEntry
 from wetrun.documents.wetrun_steady_entry import DoubtsEntry, ScreenEntry, SteadyEntry
 from wetrun.documents.wetrun_tests_entry import (
-    CatchEntry,
     CourseEntry,
     EvennessEntry,
     MeterTestEntry,

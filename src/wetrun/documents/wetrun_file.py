@@ -12,7 +12,8 @@ from pydantic import BaseModel, ValidationError
 from wetrun.documents.refusals import Document, key_of_place, problems_of, shown_value
 from wetrun.documents.text_file import text_of_file
 from wetrun.documents.toml_text import parsed_toml
-from wetrun.documents.wetrun_build import catch_of, course_of, evenness_of, meter_of, pressure_of, si_or_none
+from wetrun.documents.wetrun_build import course_of, evenness_of, meter_of, pressure_of, si_or_none
+from wetrun.documents.wetrun_build_catch import catch_of
 from wetrun.documents.wetrun_build_monitor import found_number, monitor_of
 from wetrun.documents.wetrun_build_yard import doubts_of, gate_of, ramp_of, screen_of, sections_of, steady_of
 from wetrun.documents.wetrun_entry import WETRUN_VERSION, WetRunEntry

@@ -47,7 +47,7 @@ def kind_of_unit_text(unit: str) -> Kind:
     )
 
 
-def tip_readings(value: object, unit: str) -> dict[int, Typed | None]:
+def tip_readings(value: object, unit: str, *, at: str = "readings") -> dict[int, Typed | None]:
     """Return readings by position.
 
     Parameters
@@ -56,6 +56,8 @@ def tip_readings(value: object, unit: str) -> dict[int, Typed | None]:
         A list along the boom, or a table whose keys are positions; ``""`` is a gap.
     unit : str
         Unit of bare numbers; empty if each reading has its own.
+    at : str
+        Key of the readings, for what is refused.
 
     Returns
     -------
@@ -68,28 +70,27 @@ def tip_readings(value: object, unit: str) -> dict[int, Typed | None]:
         A reading that is no number, has no unit or another kind of unit than the rest.
     """
     usual = kind_of_unit_text(unit) if unit else None
-    found = {position: _reading(each, position, unit, usual) for position, each in _rows(value)}
+    found = {position: _reading(each, f"{at}[{position}]", unit, usual) for position, each in _rows(value, at)}
     kinds = {typed.kind for typed in found.values() if typed is not None}
     if len(kinds) > 1:
         words = " and ".join(sorted(kind.value.words for kind in kinds))
-        raise refuse(f"these readings mix {words}", "Type all tips in one kind of unit", at="readings")
+        raise refuse(f"these readings mix {words}", "Type all tips in one kind of unit", at=at)
     return found
 
 
-def _rows(value: object) -> Iterator[tuple[int, object]]:
+def _rows(value: object, at: str) -> Iterator[tuple[int, object]]:
     if isinstance(value, list):
         yield from enumerate(value, start=1)
         return
     if not isinstance(value, Mapping):
-        raise refuse("a list of readings, or a table by position, belongs here", _REMEDY, at="readings")
+        raise refuse("a list of readings, or a table by position, belongs here", _REMEDY, at=at)
     for key, each in value.items():
         if not (str(key).isascii() and str(key).isdigit() and 0 < int(key) < 1000):
-            raise refuse(f"“{key}” is no position", "Positions count from 1 at the left end", at="readings")
+            raise refuse(f"“{key}” is no position", "Positions count from 1 at the left end", at=at)
         yield int(key), each
 
 
-def _reading(value: object, position: int, unit: str, usual: Kind | None) -> Typed | None:
-    at = f"readings[{position}]"
+def _reading(value: object, at: str, unit: str, usual: Kind | None) -> Typed | None:
     if value == "":
         return None
     if isinstance(value, bool) or not isinstance(value, int | float | str):

@@ -1,14 +1,14 @@
-"""Course, meter, catch, pressure and evenness as they are written in a wet-run file."""
+"""Course, meter, pressure and evenness as they are written in a wet-run file."""
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal, Self
+from typing import Literal, Self
 
-from pydantic import Field, PlainValidator, WithJsonSchema, model_validator
+from pydantic import Field, model_validator
 
 from wetrun.documents.entry import Entry
-from wetrun.documents.fields import BoomFlow, Duty, Height, Pressure, Temperature
-from wetrun.documents.plain_fields import Positions, Words
+from wetrun.documents.fields import BoomFlow, Height, Pressure, Temperature
+from wetrun.documents.plain_fields import Words
 from wetrun.documents.refusing import refuse
 from wetrun.documents.wetrun_fields import (
     Caught,
@@ -27,11 +27,7 @@ from wetrun.documents.wetrun_fields import (
     WithinVolume,
 )
 from wetrun.documents.wetrun_monitor_entry import form_named
-from wetrun.documents.wetrun_readings import schema_of_readings, tip_readings
-from wetrun.proving.catch_rules import RULES
 from wetrun.proving.monitor import Setting
-
-Raw = Annotated[Any, PlainValidator(lambda value: value), WithJsonSchema(schema_of_readings())]
 
 
 class SourceEntry(Entry):
@@ -131,49 +127,6 @@ class MeterTestEntry(Entry):
             limit = f"least ({self.least.text}) must be below greatest ({self.greatest.text})"
             raise refuse(limit, "Copy both from the meter's data sheet", at="least")
         return self
-
-
-class Readings(Entry):
-    """Readings along the boom in one kind of unit."""
-
-    unit: Words | None = None
-    readings: Raw
-
-    @model_validator(mode="after")
-    def _can_be_read(self) -> Self:
-        tip_readings(self.readings, self.unit or "")
-        return self
-
-
-class LowDutyEntry(Readings):
-    """The boom caught again at low duty."""
-
-    duty: Duty
-    time: Time = None
-    pressure: Pressure | None = None
-
-
-class CatchEntry(Readings):
-    """A catch of the boom."""
-
-    rule: Literal[*RULES] = "boom-10"  # type: ignore[valid-type]
-    time: Time = None
-    times: dict[str, Time] = Field(default={}, max_length=999)
-    pressure: Pressure
-    section_pressures: list[Pressure] = Field(default=[], max_length=200)
-    before: Pressure | None = None
-    after: Pressure | None = None
-    temperature: Temperature | None = None
-    jug: WithinVolume | None = None
-    scale: WithinMass | None = None
-    watch: WithinTime | None = None
-    measure: Within100 | None = None
-    gauge: WithinPressure | None = None
-    wander: WithinPressure | None = None
-    instrument: Within100 | None = None
-    conditions: Words | None = None
-    new_tips: Positions | None = None
-    low: LowDutyEntry | None = None
 
 
 class GaugeEntry(Entry):

@@ -91,7 +91,9 @@ def _plot(view: BoomView) -> _Plot:
 
 
 def _legend(view: BoomView) -> Iterator[str]:
-    x, shapes = LEFT, [state for state in State if state is not State.MISSING]
+    seen = {mark.state for mark in view.marks}
+    told = (state for state in State if state is not State.MISSING and (state is not State.NEW or state in seen))
+    x, shapes = LEFT, list(told)
     for state in shapes:
         yield _shape(state, x + 4, 11)
         words = f"{state.letter}  {state.words}"
@@ -173,13 +175,15 @@ def _arrow(x: float, y: float, *, up: bool) -> str:
 
 
 def _shape(state: State, x: float, y: float) -> str:
-    """A dot, a filled square, an open diamond, an open square: told apart without colour."""
+    """A dot, a filled square, an open diamond, an open square, a triangle: told apart without colour."""
     if state is State.PASS:
         return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="1.7" fill="{INK}"/>'
     if state is State.FAIL:
         return box((x - 3.2, y - 3.2), (6.4, 6.4), f'fill="{INK}"')
     if state is State.UNDECIDED:
         return f'<path d="M{x:.1f} {y - 4:.1f}l4 4l-4 4l-4 -4Z" fill="#ffffff" stroke="{INK}" stroke-width="1.3"/>'
+    if state is State.NEW:
+        return f'<path d="M{x:.1f} {y - 4:.1f}l4 7h-8Z" fill="#ffffff" stroke="{INK}" stroke-width="1.3"/>'
     return box((x - 3, y - 3), (6, 6), f'fill="#ffffff" stroke="{INK}" stroke-width="1.3" stroke-dasharray="1.5 1"')
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from wetrun.proving.catch import CatchResult
-from wetrun.proving.catch_diagnosis import TipFinding
+from wetrun.proving.catch_diagnosis import TipFault, TipFinding
 from wetrun.proving.catch_rules import Base
 from wetrun.proving.session_result import WetRunResult
 from wetrun.proving.verdict import Verdict
@@ -22,6 +22,7 @@ class State(Enum):
     FAIL = ("F", "fail")
     UNDECIDED = ("U", "undecided")
     ASKED = ("?", "in question")
+    NEW = ("N", "new, to compare")
     MISSING = ("–", "not caught")
 
     @property
@@ -165,7 +166,8 @@ def _mark(catch: CatchResult, found: TipFinding | None, place: tuple[int, int]) 
     if found is None:
         return TipMark(tip, section, State.MISSING)
     if found.beyond is None or found.question is not None:
+        state = State.NEW if found.fault is TipFault.NEW and found.question is None else State.ASKED
         ratio = found.caught.to_new_ratio / catch.base.base_ratio
         expanded = found.caught.own.joined(catch.base.doubt).expanded() * ratio
-        return TipMark(tip, section, State.ASKED, found, ratio - 1.0, expanded)
+        return TipMark(tip, section, state, found, ratio - 1.0, expanded)
     return TipMark(tip, section, _STATES[found.beyond.verdict], found, found.beyond.value - 1.0, found.beyond.expanded)

@@ -12,9 +12,11 @@ from wetrun.percent import off_per_cent, per_cent
 from wetrun.proving.catch_diagnosis import TipFinding
 from wetrun.proving.session_result import Findings, WetRunResult
 from wetrun.proving.session_rows import positions
+from wetrun.proving.swap import SwapVerdict
+from wetrun.proving.swaps import SwapResult
 from wetrun.quantity import Kind
 from wetrun.sources import source
-from wetrun.units import RATIO
+from wetrun.units import FRACTION, RATIO
 
 
 def boom_data(result: WetRunResult, reader: Reader) -> dict[str, Any] | None:
@@ -56,24 +58,28 @@ def boom_data(result: WetRunResult, reader: Reader) -> dict[str, Any] | None:
         "remedy": f"{catch.remedy.value}: {catch.words}",
         "findings": [finding.words for finding in (*catch.boom, *catch.as_predicted)],
         "wear": _wear(result.findings),
+        "low": _low_duty(result),
         "gaps": positions(catch.gaps) if catch.gaps else "",
     }
 
 
-def tip_rows(result: WetRunResult) -> list[dict[str, str]]:
+def tip_rows(result: WetRunResult, reader: Reader) -> list[dict[str, str]]:
     """Return the tips to change or to swap, each with what to do next.
 
     Parameters
     ----------
     result : WetRunResult
         The wet run.
+    reader : Reader
+        Whose units.
 
     Returns
     -------
     list of dict
         Along the boom.
     """
-    return [_tip(tip) for tip in result.tips]
+    swaps = {swap.odd: swap for swap in result.findings.swaps}
+    return [_tip(tip, swaps.get(tip.caught.tip), reader) for tip in result.tips]
 
 
 def pictures_of(result: WetRunResult, readers: tuple[Reader, ...]) -> dict[str, bytes]:
@@ -111,7 +117,7 @@ def _cells(mark: TipMark, numbers: tuple[str, str, str, str]) -> dict[str, str]:
     }
 
 
-def _tip(tip: TipFinding) -> dict[str, str]:
+def _tip(tip: TipFinding, swap: SwapResult | None, reader: Reader) -> dict[str, str]:
     likely = f", {' or '.join(tip.other_sizes)}" if tip.other_sizes else ""
     return {
         "tip": str(tip.caught.tip),
@@ -119,9 +125,24 @@ def _tip(tip: TipFinding) -> dict[str, str]:
         "fault": f"{tip.fault.value}{likely}",
         "off": off_per_cent(tip.to_boom_ratio - 1.0),
         "words": tip.words,
+        "swap": "" if swap is None or swap.verdict is None else f"with {swap.good}: {swap.verdict.outcome.value}",
+        "share": "" if swap is None or swap.verdict is None else _share(swap.verdict, reader),
     }
 
 
+def _share(found: SwapVerdict, reader: Reader) -> str:
+    share = measured(found.with_tip_frac, found.doubt.expanded(), FRACTION, reader)
+    return f"{share.text} went with the tip"
+
+
 def _wear(found: Findings) -> list[str]:
-    said = [part.words for part in (found.reference, found.wear, found.next_check) if part is not None]
-    return [*said, *(finding.words for finding in found.low_duty or ())]
+    return [part.words for part in (found.reference, found.wear, found.next_check) if part is not None]
+
+
+def _low_duty(result: WetRunResult) -> list[str]:
+    """What the same boom gave at low duty; empty if it was not caught."""
+    test, weak = result.run.catch, result.findings.low_duty
+    if test is None or test.low is None or weak is None:
+        return []
+    none = "no tip pulses unlike its boom."
+    return [f"At {test.low.conditions}: {words}" for words in [each.words for each in weak] or [none]]

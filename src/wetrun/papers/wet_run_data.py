@@ -73,7 +73,7 @@ def wet_run_data(
         **changed_data(before, result, reader),
         "boom": boom_data(result, reader),
         "numbers": number_rows(result),
-        "tips": tip_rows(result),
+        "tips": tip_rows(result, reader),
         "steps": list(result.next_steps),
         "questions": [{"part": one.part.value, "row": one.row, "words": one.words} for one in result.questions],
         "untested": [_untested(one, reader) for one in result.untested],

@@ -14,7 +14,7 @@ import numpy as np
 from wetrun.errors import NotDefined
 from wetrun.percent import more_or_less, per_cent
 from wetrun.proving.catch_boom import BoomFault, BoomFinding
-from wetrun.proving.catch_diagnosis import TipFault, TipFinding, TipSigns, tip_finding
+from wetrun.proving.catch_diagnosis import ODD_FAULTS, TipFinding, TipSigns, new_tip_finding, tip_finding
 from wetrun.proving.catch_flow import CaughtTip, caught_tips, shared_doubt
 from wetrun.proving.catch_odd import LEAST_TIPS
 from wetrun.proving.catch_plumbing import boom_told
@@ -106,7 +106,7 @@ def catch_result(run: CatchRun, rule: Rule, *, set_rule: Rule | None = None) -> 
     rosner-1983, robust-median-mad, gum-jcgm-100, wetrun-catch-power
     """
     caught = caught_tips(run)
-    flowing = tuple(tip for tip in caught if tip.flow_m3s > 0.0)
+    flowing = tuple(tip for tip in caught if tip.flow_m3s > 0.0 and tip.tip not in run.new_tips)
     if len(flowing) < LEAST_TIPS:
         raise _too_few(run, len(flowing))
     seen = seen_boom(run, flowing)
@@ -116,7 +116,7 @@ def catch_result(run: CatchRun, rule: Rule, *, set_rule: Rule | None = None) -> 
     level = set_level(seen.level_seen, shared_doubt(run), set_rule or rule_of("new-10"))
     told = boom_told(seen, pressures_read=_pressures_read(run))
     boom = (*set_finding(level), *told.beyond)
-    remedy, words = remedy_for(_state(level, tips, boom, questions))
+    remedy, words = remedy_for(boom_state(level, tips, boom, questions))
     return CatchResult(
         tips,
         boom,
@@ -169,6 +169,8 @@ def _base(run: CatchRun, rule: Rule, seen: SeenBoom, questions: tuple[Question, 
 def _finding(run: CatchRun, tip: CaughtTip, seen: SeenBoom, held: tuple[Baseline, tuple[Question, ...]]) -> TipFinding:
     base, questions = held
     question = next((q for q in questions if tip.tip in q.tips), None)
+    if tip.tip in run.new_tips:
+        return new_tip_finding(tip, tip.to_new_ratio / exp(seen.level), question)
     beyond = None if question is not None else beyond_rule(tip.to_new_ratio, tip.own, base)
     n = next((k for k, flowing in enumerate(seen.tips) if flowing.tip == tip.tip), None)
     if n is None:  # no flow: nothing to compare, and unlike every tip that flows
@@ -225,11 +227,11 @@ def set_finding(level: Judged) -> tuple[BoomFinding, ...]:
     return (BoomFinding(fault, None, level.value, words),)
 
 
-def _state(
+def boom_state(
     level: Judged, tips: tuple[TipFinding, ...], boom: tuple[BoomFinding, ...], questions: tuple[Question, ...]
 ) -> BoomState:
-    gone = {TipFault.WORN, TipFault.RESTRICTED, TipFault.WRONG_SIZE, TipFault.NO_FLOW}
-    to_replace = tuple(tip.caught.tip for tip in tips if tip.fault in gone and tip.question is None)
+    """Return the few facts about a catch that its remedy rests on."""
+    to_replace = tuple(tip.caught.tip for tip in tips if tip.fault in ODD_FAULTS and tip.question is None)
     set_wide = {BoomFault.SET_OVER, BoomFault.SET_UNDER, BoomFault.NOT_AS_TYPED}
     asked = any(question.trouble is not Trouble.BLANK for question in questions)
     return BoomState(level, to_replace, len(tips), any(f.fault not in set_wide for f in boom), asked)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
 
-from wetrun.percent import more_or_less
+from wetrun.percent import more_or_less, off_per_cent
 from wetrun.proving.catch_boom import SHOWN_FALL_FRAC
 from wetrun.proving.catch_flow import CaughtTip
 from wetrun.proving.catch_questions import Question
@@ -26,6 +27,13 @@ class TipFault(StrEnum):
     WRONG_SIZE = "reads like another size"
     NO_FLOW = "no flow"
     PLUMBING = "plumbing, not the tip"
+    BODY = "body at fault, not the tip"
+    NEW = "new, put there to compare"
+
+
+ODD_FAULTS: Final = frozenset({TipFault.WORN, TipFault.RESTRICTED, TipFault.WRONG_SIZE, TipFault.NO_FLOW})
+"""What makes a tip one to change, once its swap test says that it is the tip."""
+_SWAP: Final = "Swap it with a good neighbour and catch both: does the fault follow the tip or stay with the body?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +56,10 @@ class TipFinding:
         Sizes it reads like, nearest first.
     question : Question or None
         What to ask before anything is done to it.
-    words : str
-        Diagnosis and next step.
+    said : str
+        Diagnosis.
+    next_step : str
+        What to do; empty if nothing.
     """
 
     caught: CaughtTip
@@ -59,7 +69,13 @@ class TipFinding:
     fault: TipFault
     other_sizes: tuple[str, ...]
     question: Question | None
-    words: str
+    said: str
+    next_step: str = ""
+
+    @property
+    def words(self) -> str:
+        """Diagnosis and next step."""
+        return f"{self.said} {self.next_step}".rstrip()
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,8 +129,40 @@ def tip_finding(caught: CaughtTip, signs: TipSigns) -> TipFinding:
     seen = (signs.to_boom_ratio, caught.to_new_ratio / signs.shape_ratio) if signs.unlike else ()
     sizes = next((found for ratio in seen if (found := sizes_like(ratio, signs.scatter, signs.size))), ())
     fault = _fault(caught, signs, sizes)
-    words = _tip_words(caught, signs, (fault, sizes))
-    return TipFinding(caught, signs.to_boom_ratio, signs.unlike, signs.beyond, fault, sizes, signs.question, words)
+    said = _tip_words(caught, signs, (fault, sizes))
+    step = _SWAP if fault in ODD_FAULTS - {TipFault.NO_FLOW} else ""
+    return TipFinding(caught, signs.to_boom_ratio, signs.unlike, signs.beyond, fault, sizes, signs.question, said, step)
+
+
+def new_tip_finding(caught: CaughtTip, to_boom_ratio: Ratio, question: Question | None) -> TipFinding:
+    """Return the finding of a new tip that was put on the boom to compare: it is judged by nothing, and stays no part.
+
+    Parameters
+    ----------
+    caught : CaughtTip
+        Its flow.
+    to_boom_ratio : float
+        Flow over that of the set [ratio].
+    question : Question or None
+        What is asked of its reading.
+
+    Returns
+    -------
+    TipFinding
+        Neither unlike nor beyond.
+    """
+    off = f"{off_per_cent(to_boom_ratio - 1.0)} against the set, {off_per_cent(caught.to_new_ratio - 1.0)} against its chart"
+    said = f"Tip {caught.tip} is new, put there to compare: {off}."
+    return TipFinding(
+        caught,
+        to_boom_ratio,
+        unlike=False,
+        beyond=None,
+        fault=TipFault.NEW,
+        other_sizes=(),
+        question=question,
+        said=said,
+    )
 
 
 def _fault(caught: CaughtTip, signs: TipSigns, sizes: tuple[str, ...]) -> TipFault:
@@ -135,15 +183,14 @@ def _fault(caught: CaughtTip, signs: TipSigns, sizes: tuple[str, ...]) -> TipFau
 def _tip_words(caught: CaughtTip, signs: TipSigns, named: tuple[TipFault, tuple[str, ...]]) -> str:
     fault, sizes = named
     off = f"Tip {caught.tip} gives {more_or_less(signs.to_boom_ratio - 1.0)} than its boom"
-    swap = "Swap it with a good neighbour and catch both: does the fault follow the tip or stay with the body?"
     like = _likely(signs.to_boom_ratio)
     said = {
         TipFault.NONE: f"{off}: like the others.",
         TipFault.NO_FLOW: f"Tip {caught.tip} gives nothing: blocked, shut, or not caught. Look, clear and catch again.",
         TipFault.WRONG_SIZE: f"{off}: it reads like size {' or '.join(sizes)}. Read the size on the tip; if it is a "
-        f"{signs.size}, it is {like}. {swap}",
-        TipFault.WORN: f"{off}: {like}. {swap}",
-        TipFault.RESTRICTED: f"{off}: {like}. {swap}",
+        f"{signs.size}, it is {like}.",
+        TipFault.WORN: f"{off}: {like}.",
+        TipFault.RESTRICTED: f"{off}: {like}.",
         TipFault.PLUMBING: f"{off} and follows the pattern of section {caught.section}: plumbing, not the tip.",
     }[fault]
     return said if signs.question is None else f"{signs.question.words} If the reading stands: {said}"

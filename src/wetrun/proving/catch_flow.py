@@ -8,6 +8,7 @@ boom and matters only against new.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import sqrt
 
 from wetrun.errors import NotDefined
 from wetrun.proving.catch_run import CatchRun, TipReading, readable
@@ -111,7 +112,10 @@ def _own_doubt(run: CatchRun, reading: TipReading) -> tuple[Component, ...]:
     watch = (Component("watch at the start", press_frac), Component("watch at the stop", press_frac))
     if reading.mass_kg is not None:
         return Component("scale", rectangular(tools.scale_kg / reading.mass_kg)), *watch, moved
-    return Component("jug marks", rectangular(tools.jug_m3 / (reading.volume_m3 or 1.0))), *watch, moved
+    marks = Component("jug marks", rectangular(tools.jug_m3 / (reading.volume_m3 or 1.0)))
+    # Jugs that hang side by side are each off by an amount of their own: against the mean of all of them.
+    jug = Component("this jug against the others", rectangular(tools.measure_frac) * sqrt(1.0 - 1.0 / tools.jugs))
+    return (marks, jug, *watch, moved) if tools.jugs > 1 else (marks, *watch, moved)
 
 
 def shared_doubt(run: CatchRun) -> Budget:
@@ -125,7 +129,8 @@ def shared_doubt(run: CatchRun) -> Budget:
     Returns
     -------
     Budget
-        Measure, density (where weighed) and gauge; a gauge off by a share moves the flow by half of it.
+        Measure (the mean of several jugs), density (where weighed) and gauge; a gauge off by a share moves the flow by
+        half of it.
 
     References
     ----------
@@ -136,9 +141,10 @@ def shared_doubt(run: CatchRun) -> Budget:
     density_kgpm3 = water_density_kgpm3(run.water_temp_k)
     weighed = any(reading.mass_kg is not None for reading in run.readings)
     density_frac = tools.density_kgpm3 / density_kgpm3 if weighed else 0.0
+    measure_frac = tools.measure_frac if weighed else tools.measure_frac / sqrt(tools.jugs)
     return Budget(
         (
-            Component("scale or jug throughout", rectangular(tools.measure_frac), cause="measure of the catch"),
+            Component("scale or jug throughout", rectangular(measure_frac), cause="measure of the catch"),
             Component("density of the water", -rectangular(density_frac), cause="water density"),
             Component("gauge", -rectangular(0.5 * tools.gauge_pa / run.pressure_pa), cause="gauge at the tips"),
         )

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from math import sqrt
-from typing import Final
+from typing import Any, Final
 
 from wetrun.percent import per_cent
 from wetrun.proving.budget import Budget, Component
@@ -99,7 +99,7 @@ def filled(means: CatchMeans) -> tuple[CatchInstruments, tuple[str, ...]]:
     if tools.scale_kg == 0.0:
         ours["jug_m3"] = (JUG_FRAC * caught_m3, f"jug marks ±{per_cent(JUG_FRAC, places=0)} of what is caught")
     missing = {name: value for name, value in ours.items() if getattr(tools, name) == 0.0}
-    values = {name: value for name, (value, _) in missing.items()}
+    values: dict[str, Any] = {name: value for name, (value, _) in missing.items()}
     return replace(tools, **values), tuple(words for _, words in missing.values())
 
 

@@ -79,11 +79,26 @@ def row_questions(run: CatchRun) -> tuple[Question, ...]:
 def _pressure_question(run: CatchRun) -> tuple[Question, ...]:
     share = run.moved_pa / run.pressure_pa
     if share <= MOST_MOVED_FRAC:
-        return ()
+        return _pressure_elsewhere(run)
     words = (
         f"The pressure moved by {per_cent(share, places=0)} from the first catch to the last, {per_cent(share / 2)} "
         "of flow. Were all tips caught at one setting? Catch again at a steady one, or write down the pressure with "
         "each section."
+    )
+    return (Question((), Trouble.PRESSURE, words),)
+
+
+def _pressure_elsewhere(run: CatchRun) -> tuple[Question, ...]:
+    """A test pressure that is not what stood there before and after: one of them is a slip, or another gauge's."""
+    read_pa = [pressure_pa for pressure_pa in (run.before_pa, run.after_pa) if pressure_pa is not None]
+    if not read_pa:
+        return ()
+    off = sum(read_pa) / len(read_pa) / run.pressure_pa - 1.0
+    if abs(off) <= MOST_MOVED_FRAC:
+        return ()
+    words = (
+        f"The pressure read before and after the catch is {per_cent(abs(off), places=0)} {'above' if off > 0.0 else 'below'} the one the tips are judged at: which of "
+        "them stood at the tips?"
     )
     return (Question((), Trouble.PRESSURE, words),)
 

@@ -20,6 +20,7 @@ class Remedy(StrEnum):
     NOTHING = "nothing to replace"
     TIPS = "replace single tips"
     SET = "replace the set"
+    BODIES = "mend the bodies, keep the tips"
     PLUMBING = "mend the plumbing, then catch again"
     ASK = "answer the questions, then look again"
 
@@ -40,6 +41,10 @@ class BoomState:
         Whether sections step or the flow falls along the boom.
     asked : bool
         Whether a reading is in question.
+    followed : tuple of int
+        Of those to go, the ones a swap test has named.
+    bodies : tuple of int
+        Positions whose fault stayed with the body in a swap test.
     """
 
     level: Judged
@@ -47,6 +52,8 @@ class BoomState:
     tips: int
     plumbing: bool
     asked: bool
+    followed: tuple[int, ...] = ()
+    bodies: tuple[int, ...] = ()
 
 
 def remedy_for(state: BoomState) -> tuple[Remedy, str]:
@@ -67,8 +74,6 @@ def remedy_for(state: BoomState) -> tuple[Remedy, str]:
     common-practice-replace-set
     """
     share = len(state.to_replace) / state.tips
-    *first, last = [str(tip) for tip in state.to_replace] or [""]
-    listed = f"{', '.join(first)} and {last}" if first else last
     if state.asked:
         return Remedy.ASK, "Some readings may be slips: settle them first."
     if state.level.verdict is Verdict.FAIL and state.level.value > 1.0:
@@ -78,9 +83,28 @@ def remedy_for(state: BoomState) -> tuple[Remedy, str]:
     if share > SET_SHARE_FRAC:
         return (
             Remedy.SET,
-            f"{len(state.to_replace)} of {state.tips} tips are off ({listed}): replace the set (common practice).",
+            f"{len(state.to_replace)} of {state.tips} tips are off ({_listed(state.to_replace)}): replace the set (common practice).",
         )
-    if state.to_replace:
-        which = f"tips {listed}, each" if len(state.to_replace) > 1 else f"tip {listed}"
-        return Remedy.TIPS, f"Replace {which} after its swap test."
+    if state.to_replace or state.bodies:
+        return Remedy.TIPS if state.to_replace else Remedy.BODIES, _words(state)
     return Remedy.NOTHING, "No tip has to go."
+
+
+def _words(state: BoomState) -> str:
+    """Which tips go at once, which after their swap test, and which stay in a body that has to be looked at."""
+    waiting = tuple(tip for tip in state.to_replace if tip not in state.followed)
+    parts = (
+        (state.followed, "Replace {}: the fault follows the tip."),
+        (waiting, "Replace {} after the swap test, if the fault follows the tip."),
+        (state.bodies, "Keep {}: the fault stays with the body; look at body, screen, check valve and hose."),
+    )
+    return " ".join(said.format(_tips(tips)) for tips, said in parts if tips)
+
+
+def _tips(positions: tuple[int, ...]) -> str:
+    return f"tip{'s' if len(positions) > 1 else ''} {_listed(positions)}"
+
+
+def _listed(positions: tuple[int, ...]) -> str:
+    *first, last = [str(tip) for tip in positions]
+    return f"{', '.join(first)} and {last}" if first else last

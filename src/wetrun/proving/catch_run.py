@@ -66,6 +66,8 @@ class CatchInstruments:
         By how much the pressure may move from catch to catch without being read again [Pa].
     flow_frac : float
         By how much an instrument that shows flow may be off from one holding to the next, as a share [frac].
+    jugs : int
+        Jugs that hung under the boom at once; each is off by an amount of its own.
     """
 
     jug_m3: M3 = 0.0
@@ -76,6 +78,7 @@ class CatchInstruments:
     gauge_pa: Pa = 0.0
     wander_pa: Pa = 0.0
     flow_frac: Frac = 0.0
+    jugs: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,6 +111,8 @@ class CatchRun:
         Positions that carry another tip on purpose, with that tip's law.
     plumbing_ratios : mapping of int to float
         Flow that the boom's plumbing leads to expect at each position over the mean [ratio]; empty if it is not known.
+    new_tips : tuple of int
+        Positions of new tips, put there to compare: no part of the set.
     """
 
     readings: tuple[TipReading, ...]
@@ -123,6 +128,7 @@ class CatchRun:
     conditions: str = ""
     odd_laws: Mapping[int, FlowLaw] = field(default_factory=dict)
     plumbing_ratios: Mapping[int, Ratio] = field(default_factory=dict)
+    new_tips: tuple[int, ...] = ()
 
     @property
     def tips(self) -> int:

@@ -7,7 +7,7 @@ from math import hypot
 
 from wetrun.errors import NotDefined
 from wetrun.proving.catch import CatchResult
-from wetrun.proving.session_evidence import tip_line
+from wetrun.proving.session_evidence_catch import tip_line
 from wetrun.proving.session_result import Evidence, Part, WetRunResult
 from wetrun.proving.verdict import Verdict
 from wetrun.units import Unit

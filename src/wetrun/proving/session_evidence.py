@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wetrun.proving.catch import CatchResult
-from wetrun.proving.catch_diagnosis import TipFault, TipFinding
 from wetrun.proving.course_result import CourseResult
 from wetrun.proving.meter_result import MeterResult
 from wetrun.proving.pressure import PressureResult, gauge_judged
@@ -14,24 +12,20 @@ from wetrun.proving.pressure_sentence import gauge_rule_words, loss_words
 from wetrun.proving.rule import METER_REPEATS_1, METER_SPAN_2, METER_TAG_5
 from wetrun.proving.sentence import Words, pascals
 from wetrun.proving.session_evidence_boom import boom_lines
+from wetrun.proving.session_evidence_catch import catch_lines
 from wetrun.proving.session_record import WetRun
 from wetrun.proving.session_result import Evidence, Findings, Part
 from wetrun.proving.session_rows import (
     METER_THING,
-    SET_THING,
     About,
     Held,
     counted,
-    farthest,
     line_of,
-    positions,
     speed_thing,
     told,
 )
-from wetrun.proving.verdict import Judged, Verdict
+from wetrun.proving.verdict import Verdict
 from wetrun.units import METRE_PER_SECOND, PASCAL
-
-_LIKE_BOOM = Held("like its boom: an outlier test, 1 % of false alarms over all tips", "rosner-1983", of_trade=False)
 
 
 def evidence_of(run: WetRun, found: Findings, pressure_words: Words = pascals) -> tuple[Evidence, ...]:
@@ -55,8 +49,7 @@ def evidence_of(run: WetRun, found: Findings, pressure_words: Words = pascals) -
     lines: list[Evidence] = []
     lines += () if found.course is None else _course(found.course)
     lines += () if found.meter is None else _meter(found.meter)
-    lines += () if found.catch is None else _catch(found.catch)
-    lines += _pulsed(found)
+    lines += catch_lines(found)
     lines += () if found.pressure is None else _pressure(run, found.pressure, pressure_words)
     lines += _plumbing(found.plumbing)
     lines += boom_lines(found)
@@ -88,60 +81,6 @@ def _meter(meter: MeterResult) -> Iterator[Evidence]:
         yield told(About(Part.METER, thing), meter.repeat_cv_ratio)
     for marks in meter.beside:
         yield told(About(Part.METER, f"tank marks, {marks.name}, never to set a meter by"), marks.marks_off_ratio)
-
-
-def _catch(catch: CatchResult) -> Iterator[Evidence]:
-    set_rule = Held("the set no more than 10 % over new", "unl-tip-5-percent")
-    about = About(Part.CATCH, SET_THING, catch.remedy.value)
-    yield line_of(about, catch.level, set_rule, less=1.0)
-    held = Held(catch.base.rule.words, catch.base.rule.source_key)
-    rest: list[tuple[TipFinding, Judged]] = []
-    for tip in catch.tips:
-        if tip.beyond is None:
-            continue
-        if tip.unlike or tip.beyond.verdict is Verdict.FAIL:
-            yield from tip_line(catch, tip.caught.tip)
-        else:
-            rest.append((tip, tip.beyond))
-    yield from _other_tips(rest, held, alone=len(rest) == len(catch.tips))
-    for own in catch.as_predicted:
-        where = "along the boom" if own.section is None else f"section {own.section} against the rest"
-        yield told(
-            About(Part.CATCH, f"{where}, {own.fault.value}, not a fault", own.words, where), own.flow_ratio - 1.0
-        )
-
-
-def tip_line(catch: CatchResult, position: int) -> Iterator[Evidence]:
-    """Yield the line of one tip by the rule; nothing if it was not caught or its reading is in question."""
-    held = Held(catch.base.rule.words, catch.base.rule.source_key)
-    for tip in catch.tips:
-        if tip.caught.tip == position and tip.beyond is not None:
-            about = About(Part.CATCH, _tip_thing(tip), tip.words, f"tip {position}")
-            yield line_of(about, tip.beyond, held, less=1.0)
-
-
-def _tip_thing(tip: TipFinding) -> str:
-    like = f" {', '.join(tip.other_sizes)}" if tip.fault is TipFault.WRONG_SIZE else ""
-    return f"tip {tip.caught.tip}, {tip.fault.value}{like}"
-
-
-def _other_tips(rest: list[tuple[TipFinding, Judged]], held: Held, *, alone: bool) -> Iterator[Evidence]:
-    near = [tip.caught.tip for tip, beyond in rest if beyond.verdict is Verdict.UNDECIDED]
-    sure = [tip.caught.tip for tip, beyond in rest if beyond.verdict is Verdict.PASS]
-    others = f"{'all' if alone and not near else 'the other'} {len(sure)} tips"
-    groups = (
-        (near, f"tips {positions(near)}", "catch them again for longer", "tips too near the limit"),
-        (sure, others, "", "tips within the limit"),
-    )
-    for numbers, which, step, place in groups:
-        if numbers:
-            worst = farthest([beyond for tip, beyond in rest if tip.caught.tip in numbers])
-            yield line_of(About(Part.CATCH, f"{which}, the farthest", step, place), worst, held, less=1.0)
-
-
-def _pulsed(found: Findings) -> Iterator[Evidence]:
-    if found.low_duty is not None:
-        yield counted(About(Part.LOW_DUTY, "tips that pulse unlike their boom"), len(found.low_duty), _LIKE_BOOM)
 
 
 def _pressure(run: WetRun, pressure: PressureResult, pressure_words: Words) -> Iterator[Evidence]:

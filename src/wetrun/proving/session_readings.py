@@ -9,7 +9,7 @@ from math import sqrt
 from wetrun.errors import OutOfRange
 from wetrun.proving.budget import Budget, Component
 from wetrun.proving.catch import CatchResult
-from wetrun.proving.catch_diagnosis import TipFinding
+from wetrun.proving.catch_diagnosis import TipFault, TipFinding
 from wetrun.proving.catch_flow import shared_doubt
 from wetrun.proving.catch_run import CatchRun
 from wetrun.proving.course import TAPE_CAUSE
@@ -121,7 +121,7 @@ def _sections(run: WetRun, catch: CatchResult, point: int) -> Iterator[Reading]:
     throughout = Budget(tuple(part for part in shared_doubt(caught).components if part.cause != _GAUGE))
     for section, tips in enumerate(caught.section_tips, start=1):
         here = [tip for tip in sound if tip.caught.section == section]
-        usual = [tip.caught.flow_m3s for tip in here if not tip.unlike]
+        usual = [tip.caught.flow_m3s for tip in here if not tip.unlike and tip.fault is not TipFault.NEW]
         if len(here) < _LEAST_READ * tips or not usual:
             continue
         filled_m3s = (tips - len(here)) * sum(usual) / len(usual)
@@ -212,5 +212,7 @@ def _share(run: WetRun, position: int, catch: CatchResult | None) -> float:
     middle_pa = sqrt(machine.setup.low_pa * machine.setup.high_pa)
     kind = float(law.flow_m3s(middle_pa)) / float(machine.setup.law.flow_m3s(middle_pa))
     found = () if catch is None else catch.tips
-    odd = next((tip for tip in found if tip.caught.tip == position and tip.unlike and tip.question is None), None)
+    # A new tip put there to compare gives what it gives, and no more says what the set gives than an odd one.
+    other = (tip for tip in found if (tip.unlike or tip.fault is TipFault.NEW) and tip.question is None)
+    odd = next((tip for tip in other if tip.caught.tip == position), None)
     return kind * (1.0 if odd is None else odd.to_boom_ratio)

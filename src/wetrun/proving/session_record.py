@@ -22,6 +22,7 @@ from wetrun.proving.section_timing import Antenna, Delay
 from wetrun.proving.sections import SectionSeen
 from wetrun.proving.session_steady import ReadingDoubts, SteadyRead
 from wetrun.proving.settings import DensityRecord, Wanted
+from wetrun.proving.swaps import SwapTest
 from wetrun.spray.fan_patterns import FanPattern
 from wetrun.spray.flow_law import FlowLaw
 from wetrun.spray.hydraulics import Hydraulics
@@ -108,14 +109,14 @@ class CatchTest:
         What every tip is held against.
     low : CatchRun or None
         The same at low duty, by `run_at_duty`.
-    new_tips : tuple of int
-        Positions that carried new reference tips.
+    swaps : tuple of SwapTest
+        Odd tips that changed places with good ones, and what both places gave then.
     """
 
     run: CatchRun
     rule: TipRule
     low: CatchRun | None = None
-    new_tips: tuple[int, ...] = ()
+    swaps: tuple[SwapTest, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -29,6 +29,7 @@ from wetrun.proving.sentence import Answer
 from wetrun.proving.session_record import WetRun
 from wetrun.proving.settings import Compared, DensityFinding
 from wetrun.proving.slips import Question
+from wetrun.proving.swaps import SwapResult
 from wetrun.proving.verdict import Verdict
 from wetrun.units import Ratio, Unit
 
@@ -177,6 +178,8 @@ class Findings:
     course: CourseResult | None = None
     meter: MeterResult | None = None
     catch: CatchResult | None = None
+    swaps: tuple[SwapResult, ...] = ()
+    low_catch: CatchResult | None = None
     low_duty: tuple[PulseFinding, ...] | None = None
     reference: ReferenceWear | None = None
     wear: WearCost | None = None

@@ -7,6 +7,7 @@ from collections.abc import Set as AbstractSet
 
 from wetrun.percent import more_or_less, off_per_cent, per_cent
 from wetrun.proving.catch_diagnosis import TipFault, TipFinding
+from wetrun.proving.catch_pulse import PulseFinding
 from wetrun.proving.faults import FaultKind
 from wetrun.proving.session_result import Asked, Evidence, Findings, Part
 from wetrun.proving.session_rows import METER_THING, positions, speed_thing
@@ -42,7 +43,7 @@ def sentence_of(
     held = [line for line in evidence if line.counts and line.verdict is not None]
     if not held:
         return "Nothing was tested yet." if found.start.started else found.start.words
-    wrong = [*_instruments(found, held, tips=bool(tips)), *_odd_tips(tips)]
+    wrong = [*_instruments(found, held, tips=bool(tips)), *_odd_tips(tips), *_solenoids(found)]
     if wrong:
         said = "; and ".join([part for part in ("; ".join(wrong[:-1]), wrong[-1]) if part])
     else:
@@ -64,6 +65,7 @@ def _instruments(found: Findings, held: Sequence[Evidence], *, tips: bool) -> It
         said = found.answer.sentence.removesuffix(".")
         yield said[:1].lower() + said[1:]
     failed = [line for line in held if line.verdict is Verdict.FAIL and not line.place.startswith("tip ")]
+    failed = [line for line in failed if line.part is not Part.LOW_DUTY or not found.low_duty]
     failed = [line for line in failed if not (tips and line.part is Part.EVENNESS)]
     failed = [line for line in failed if line.part is not Part.CROSSCHECK] or failed
     if failed and not named:
@@ -109,6 +111,20 @@ def _odd_tips(tips: Sequence[TipFinding]) -> Iterator[str]:
         yield f"tips {positions(tip.caught.tip for tip in tips)} are off"
     elif tips:
         yield " and ".join(_tip_words(tip) for tip in tips)
+
+
+def _solenoids(found: Findings) -> Iterator[str]:
+    """Tips that pulse unlike their boom; one that is odd at full duty too is named there as well."""
+    weak = found.low_duty or ()
+    if len(weak) > _NAMED_TIPS:
+        yield f"{len(weak)} tips pulse unlike their boom at low duty"
+    elif weak:
+        yield " and ".join(_weak_words(each) for each in weak)
+
+
+def _weak_words(each: PulseFinding) -> str:
+    though = ", though it passes at full duty" if each.passes_full else ""
+    return f"tip {each.tip} gives {more_or_less(each.change_ratio - 1.0, places=0)} than expected at low duty{though}"
 
 
 def _tip_words(tip: TipFinding) -> str:

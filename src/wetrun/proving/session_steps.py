@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wetrun.proving.catch_diagnosis import TipFault, TipFinding
+from wetrun.proving.catch_diagnosis import ODD_FAULTS, TipFault, TipFinding
 from wetrun.proving.catch_questions import Trouble
 from wetrun.proving.catch_remedy import Remedy
 from wetrun.proving.meter_result import MeterResult
@@ -17,7 +17,7 @@ from wetrun.proving.session_result import Asked, Evidence, Findings, NewNumber, 
 from wetrun.proving.settings import Agreement
 from wetrun.proving.verdict import Verdict
 
-_GONE = frozenset({TipFault.WORN, TipFault.RESTRICTED, TipFault.WRONG_SIZE, TipFault.NO_FLOW})
+_NAMED = ODD_FAULTS | {TipFault.BODY}
 _BEFORE_LEAVING = frozenset({Seen.STILL_SIMULATED, Seen.DENSITY_NOT_RESTORED})
 
 
@@ -26,10 +26,15 @@ def questions_of(found: Findings) -> tuple[Asked, ...]:
     asked: list[Asked] = []
     for part, result in ((Part.COURSE, found.course), (Part.METER, found.meter)):
         asked += () if result is None else [Asked(part, q.row, q.words) for q in result.questions]
-    if found.catch is not None:
-        for question in found.catch.questions:
-            row = _tips_row(question.tips)
-            asked.append(Asked(Part.CATCH, row, question.words, first=question.trouble is not Trouble.BLANK))
+    for part, caught in ((Part.CATCH, found.catch), (Part.LOW_DUTY, found.low_catch)):
+        for question in () if caught is None else caught.questions:
+            if part is Part.LOW_DUTY and question.trouble is Trouble.NO_FLOW:
+                continue  # a tip that does not pulse at low duty is found by name
+            words = f"At low duty: {question.words}" if part is Part.LOW_DUTY else question.words
+            asked.append(Asked(part, _tips_row(question.tips), words, first=question.trouble is not Trouble.BLANK))
+    # A swap test that cannot be judged holds no other verdict up.
+    swaps = (swap for swap in found.swaps if swap.verdict is None)
+    asked += [Asked(Part.CATCH, f"swap of tip {swap.odd}", swap.words, first=False) for swap in swaps]
     asked += [Asked(part, question.row, question.words) for part, question in found.typed]
     for moment, settings in (("as found", found.settings_found), ("as left", found.settings_left)):
         for each in settings:
@@ -48,7 +53,7 @@ def _tips_row(tips: tuple[int, ...]) -> str:
 def tips_of(found: Findings) -> tuple[TipFinding, ...]:
     """Return the tips to change or to swap, along the boom; those in question are asked about instead."""
     tips = () if found.catch is None else found.catch.tips
-    return tuple(tip for tip in tips if tip.fault in _GONE and tip.question is None)
+    return tuple(tip for tip in tips if tip.fault in _NAMED and tip.question is None)
 
 
 def numbers_of(run: WetRun, found: Findings) -> tuple[NewNumber, ...]:

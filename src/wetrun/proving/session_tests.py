@@ -12,7 +12,9 @@ import numpy as np
 
 from wetrun.errors import NotDefined, OutOfRange
 from wetrun.proving.catch import CatchResult, catch_result
-from wetrun.proving.catch_pulse import PulseFinding, pulse_findings
+from wetrun.proving.catch_diagnosis import TipFault
+from wetrun.proving.catch_followed import best_level, followed
+from wetrun.proving.catch_pulse import low_catch_result, pulse_findings
 from wetrun.proving.catch_questions import Trouble
 from wetrun.proving.catch_reference import ReferenceWear, reference_wear
 from wetrun.proving.catch_rules import Rule
@@ -34,13 +36,14 @@ from wetrun.proving.section_timing import Edge, edge_at
 from wetrun.proving.sections import section_results
 from wetrun.proving.sentence import Words, answer
 from wetrun.proving.session_readings import readings_of
-from wetrun.proving.session_record import CatchTest, EvennessTest, PressureTest, ProvenMachine, SectionsTest, WetRun
+from wetrun.proving.session_record import EvennessTest, PressureTest, ProvenMachine, SectionsTest, WetRun
 from wetrun.proving.session_result import Findings, Part, Untested
 from wetrun.proving.session_typed import sound_run
 from wetrun.proving.session_wanted import wanted_of
 from wetrun.proving.settings import Compared, compared, density_steps_missing
 from wetrun.proving.slip_search import EVERY_ROW
 from wetrun.proving.slips import Question
+from wetrun.proving.swaps import swap_results
 
 UNPROVEN: Final[Mapping[Part, str]] = MappingProxyType(
     {
@@ -144,22 +147,25 @@ def _plumbed(run: WetRun, tries: Attempts, found: Findings) -> Findings:
 def _catch(run: WetRun, tries: Attempts, found: Findings) -> Findings:
     test = run.catch
     catch = tries.of(Part.CATCH, None if test is None else partial(_caught, run.machine, test.run, test.rule))
-    found = replace(found, catch=catch)
+    swaps = () if test is None or catch is None else swap_results(test.run, catch, test.swaps)
+    found = replace(found, catch=catch, swaps=swaps)
     pulses = run.machine.setup.pulse is not None
     if test is None or catch is None or test.low is None:
         if pulses:
             tries.of(Part.LOW_DUTY, None)
         return found
-    return replace(found, low_duty=tries.of(Part.LOW_DUTY, partial(_pulsed, run.machine, test, catch)))
+    low = tries.of(Part.LOW_DUTY, partial(low_catch_result, _beside_plumbing(run.machine, test.low), test.rule))
+    pulsed = None if low is None else tries.of(Part.LOW_DUTY, partial(pulse_findings, catch, low))
+    return replace(found, low_catch=low, low_duty=pulsed)
 
 
 def _caught(machine: ProvenMachine, caught: CatchRun, rule: Rule) -> CatchResult:
+    return catch_result(_beside_plumbing(machine, caught), rule)
+
+
+def _beside_plumbing(machine: ProvenMachine, caught: CatchRun) -> CatchRun:
     """The catch beside what the boom's own plumbing leads to expect."""
-    return catch_result(replace(caught, plumbing_ratios=expected_flow_ratios(machine, caught)), rule)
-
-
-def _pulsed(machine: ProvenMachine, test: CatchTest, full: CatchResult) -> tuple[PulseFinding, ...]:
-    return pulse_findings(full, _caught(machine, test.low or test.run, test.rule))
+    return replace(caught, plumbing_ratios=expected_flow_ratios(machine, caught))
 
 
 def _set(run: WetRun, tries: Attempts, found: Findings) -> Findings:
@@ -167,22 +173,23 @@ def _set(run: WetRun, tries: Attempts, found: Findings) -> Findings:
     test, catch = run.catch, found.catch
     if test is None or catch is None:
         return found
-    wear_ratio, machine = catch.level.value, run.machine
-    new = test.new_tips
-    reference = tries.of(Part.CATCH, partial(_against_new, new, catch)) if new else None
-    sure = wear_ratio - 1.0 > catch.level.expanded
+    machine = run.machine
+    reference = tries.of(Part.CATCH, partial(_against_new, catch)) if test.run.new_tips else None
+    level = best_level(catch, reference)
+    wear_ratio, found = level.value, replace(found, catch=followed(catch, found.swaps, reference))
+    sure = wear_ratio - 1.0 > level.expanded
     cost = wear_cost(machine.setup, wear_ratio, machine.use) if sure and machine.use is not None else None
-    limit = catch.level.high or wear_ratio
+    limit = level.high or wear_ratio
     due = None
     if machine.sprayed_s is not None and 1.0 < wear_ratio < limit:
-        due = next_check(machine.sprayed_s, wear_ratio, limit, expanded=catch.level.expanded)
+        due = next_check(machine.sprayed_s, wear_ratio, limit, expanded=level.expanded)
     return replace(found, reference=reference, wear=cost, next_check=due)
 
 
-def _against_new(positions: tuple[int, ...], catch: CatchResult) -> ReferenceWear:
-    usual = [tip.caught for tip in catch.tips if tip.question is None and not tip.unlike]
-    new = [tip.caught for tip in catch.tips if tip.caught.tip in positions]
-    return reference_wear([tip for tip in usual if tip.tip not in positions], new)
+def _against_new(catch: CatchResult) -> ReferenceWear:
+    sound = [tip for tip in catch.tips if tip.question is None and not tip.unlike]
+    new = [tip.caught for tip in sound if tip.fault is TipFault.NEW]
+    return reference_wear([tip.caught for tip in sound if tip.fault is not TipFault.NEW], new)
 
 
 def _evenness(run: WetRun, tries: Attempts, found: Findings) -> Findings:
