@@ -95,6 +95,7 @@ EDITS = [
     ("# jugs = 9", "jugs = 0", ["catch.jugs"], "1"),
     (STEADY, LOW.format(duty="35 %"), ["catch.low"], "does not pulse"),
     (STEADY, LOW.format(duty="100 %"), ["catch.low.duty"], "no lower"),
+    ('# duty = ["41 %"]', 'duty = ["41 %"]', ["ramp.step"], "does not pulse"),
 ]  # fmt: skip
 
 

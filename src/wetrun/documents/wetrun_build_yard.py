@@ -72,21 +72,25 @@ def ramp_of(entry: RampEntry, ground: Ground, setup: Hydraulics) -> Ramp:
 
 
 def _instrument(entry: InstrumentEntry) -> Instrument:
-    absolute = next((each for each in (entry.rate, entry.flow, entry.pressure) if each is not None), None)
-    step = next((each for each in (entry.rate_step, entry.flow_step, entry.pressure_step) if each is not None), None)
+    absolute = next((each for each in (entry.rate, entry.flow, entry.pressure, entry.duty) if each is not None), None)
+    steps = (entry.rate_step, entry.flow_step, entry.pressure_step, entry.duty_step)
+    step = next((each for each in steps if each is not None), None)
     return Instrument(what=Shown(entry.of), relative_frac=si(entry.share), absolute=si(absolute), display_step=si(step))
 
 
 def _step(entry: StepEntry, ground: Ground, setup: Hydraulics, rate_m3pm2: M3pm2) -> RampStep:
     tips_on = entry.tips_on or _tips_of(entry, ground)
-    read_as = ((Shown.RATE, entry.rate), (Shown.METER, entry.flow), (Shown.CAB, entry.cab), (Shown.TIP, entry.tip))
+    if entry.duty and setup.pulse is None:
+        limit = f"a duty is written at “{entry.name}”, and this machine does not pulse its tips"
+        raise refuse(limit, 'Leave it out, or write loop = "pulse width" with its settings', at="step")
+    read = (entry.rate, entry.flow, entry.cab, entry.tip, entry.duty)
     return RampStep(
         name=entry.name,
         speed_mps=entry.speed.si_value,
         sections_on=entry.sections_on,
         tips_on=tips_on,
         agitation_on=entry.agitation,
-        readings=tuple(_reading(what, values, entry) for what, values in read_as if values),
+        readings=tuple(_reading(what, values, entry) for what, values in zip(Shown, read, strict=True) if values),
         expected=expected_step(setup, ground.sprayer.boom, tips_on, rate_m3pm2 * entry.speed.si_value),
     )
 

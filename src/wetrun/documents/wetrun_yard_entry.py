@@ -14,6 +14,7 @@ from wetrun.documents.plain_fields import Words
 from wetrun.documents.refusing import refuse
 from wetrun.documents.wetrun_fields import (
     Delayed,
+    Fill,
     Offset,
     ShownFlow,
     ShownPressure,
@@ -65,14 +66,16 @@ class GatesEntry(Entry):
 class InstrumentEntry(Entry):
     """How far an instrument of the ramp may be off, as standard uncertainties."""
 
-    of: Literal["shown rate", "meter flow", "cab pressure", "tip pressure"]
+    of: Literal["shown rate", "meter flow", "cab pressure", "tip pressure", "shown duty"]
     share: Within100 | None = None
     rate: WithinRate | None = None
     flow: WithinFlow | None = None
     pressure: WithinPressure | None = None
+    duty: Within100 | None = None
     rate_step: WithinRate | None = None
     flow_step: WithinFlow | None = None
     pressure_step: WithinPressure | None = None
+    duty_step: Within100 | None = None
 
 
 class StepEntry(Entry):
@@ -88,6 +91,7 @@ class StepEntry(Entry):
     flow: list[ShownFlow] = Field(default=[], max_length=5000)
     cab: list[ShownPressure] = Field(default=[], max_length=5000)
     tip: list[ShownPressure] = Field(default=[], max_length=5000)
+    duty: list[Fill] = Field(default=[], max_length=5000)
 
 
 class RestoredEntry(Entry):
@@ -106,7 +110,7 @@ class RampEntry(Entry):
     water_density_by: Words | None = None
     density_restored: RestoredEntry | None = None
     passing: SideFlow | None = None
-    instrument: list[InstrumentEntry] = Field(default=[], max_length=4)
+    instrument: list[InstrumentEntry] = Field(default=[], max_length=5)
     step: list[StepEntry] = Field(min_length=1, max_length=100)
 
     @model_validator(mode="after")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from wetrun.papers.reader import Reader
+from wetrun.papers.reader import Reader, percent
 from wetrun.papers.wet_run_values import decimals
 from wetrun.percent import per_cent
 from wetrun.proving.ramp import EndsSeen, RampResult
@@ -13,8 +13,15 @@ from wetrun.proving.ramp_reading import RampRules, Shown
 from wetrun.proving.ramp_step import Measured, StepResult
 from wetrun.proving.session_record import WetRun
 from wetrun.quantity import Kind
+from wetrun.units import Frac, Pa
 
-_KINDS = {Shown.RATE: Kind.RATE, Shown.METER: Kind.BOOM_FLOW, Shown.CAB: Kind.PRESSURE, Shown.TIP: Kind.PRESSURE}
+_KINDS = {
+    Shown.RATE: Kind.RATE,
+    Shown.METER: Kind.BOOM_FLOW,
+    Shown.CAB: Kind.PRESSURE,
+    Shown.TIP: Kind.PRESSURE,
+    Shown.DUTY: Kind.SHARE,
+}
 
 
 def ramp_data(result: RampResult | None, run: WetRun, reader: Reader) -> dict[str, Any] | None:
@@ -44,7 +51,7 @@ def ramp_data(result: RampResult | None, run: WetRun, reader: Reader) -> dict[st
         "steps": [_step(step, read, run.ramp.rules, reader) for step in result.steps],
         "ends": [words for seen in result.ends for words in _ends(seen, reader)],
         "findings": [_finding_words(found.seen.value, found.steps) for found in result.findings],
-        "rules": f"{run.ramp.rules.flow.name}; {run.ramp.rules.pressure.name}",
+        "rules": "; ".join(dict.fromkeys(run.ramp.rules.of(what).name for what in read)),
         "method": result.method,
     }
 
@@ -101,17 +108,22 @@ def _ends(seen: EndsSeen, reader: Reader) -> Iterator[str]:
     """Where flow stops following speed, with so many tips on."""
     low, high = seen.ends.floor, seen.ends.ceiling
     if low is not None and seen.floor_mps is not None:
-        at = "" if seen.floor_pa is None else f", cab {reader.pressure(seen.floor_pa)}"
+        at = _shown_there(seen.floor_pa, seen.floor_duty_frac, reader)
         yield (
             f"Minimum hold with {seen.tips_on} tips on: {reader.flow(low.flow_m3s)}{at}; "
             f"below {reader.speed(seen.floor_mps)} flow no longer follows speed."
         )
     if high is not None and seen.ceiling_mps is not None:
-        at = "" if seen.ceiling_pa is None else f", cab {reader.pressure(seen.ceiling_pa)}"
+        at = _shown_there(seen.ceiling_pa, seen.ceiling_duty_frac, reader)
         yield (
             f"Ceiling with {seen.tips_on} tips on: {reader.flow(high.flow_m3s)}{at}; "
             f"above {reader.speed(seen.ceiling_mps)} flow no longer follows speed."
         )
+
+
+def _shown_there(cab_pa: Pa | None, duty_frac: Frac | None, reader: Reader) -> str:
+    cab = "" if cab_pa is None else f", cab {reader.pressure(cab_pa)}"
+    return cab if duty_frac is None else f"{cab}, duty {percent(duty_frac)}"
 
 
 def _finding_words(words: str, steps: tuple[str, ...]) -> str:

@@ -21,7 +21,7 @@ from wetrun.proving.ramp_reading import Shown
 from wetrun.proving.ramp_record import Ramp
 from wetrun.proving.ramp_step import StepResult, step_result
 from wetrun.proving.uncertainty import Verdict
-from wetrun.units import Mps, Pa
+from wetrun.units import Frac, Mps, Pa
 
 METHOD: Final = "ramp-1"
 
@@ -40,6 +40,8 @@ class EndsSeen:
         Speeds at which following stops [m/s].
     floor_pa, ceiling_pa : float or None
         Mean cab pressure of the steps on each end [Pa]: what to hold the typed minimum hold against.
+    floor_duty_frac, ceiling_duty_frac : float or None
+        Mean duty shown on each end [frac]: the minimum of a pulse-width machine is a duty.
     """
 
     tips_on: int
@@ -48,6 +50,8 @@ class EndsSeen:
     ceiling_mps: Mps | None = None
     floor_pa: Pa | None = None
     ceiling_pa: Pa | None = None
+    floor_duty_frac: Frac | None = None
+    ceiling_duty_frac: Frac | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,12 +146,14 @@ def _placed(ramp: Ramp, steps: Sequence[StepResult], ends: FlowEnds) -> EndsSeen
         ends,
         floor_mps=None if low is None else low.demand_m3s / swept,
         ceiling_mps=None if high is None else high.demand_m3s / swept,
-        floor_pa=None if low is None else _cab_pa(slow_first[: low.steps]),
-        ceiling_pa=None if high is None else _cab_pa(slow_first[-high.steps :]),
+        floor_pa=None if low is None else _mean(slow_first[: low.steps], Shown.CAB),
+        ceiling_pa=None if high is None else _mean(slow_first[-high.steps :], Shown.CAB),
+        floor_duty_frac=None if low is None else _mean(slow_first[: low.steps], Shown.DUTY),
+        ceiling_duty_frac=None if high is None else _mean(slow_first[-high.steps :], Shown.DUTY),
     )
 
 
-def _cab_pa(steps: Sequence[StepResult]) -> Pa | None:
-    """Mean cab pressure [Pa] of steps, or None if it was not read."""
-    shown = [found.settled.value for found in (step.of(Shown.CAB) for step in steps) if found is not None]
+def _mean(steps: Sequence[StepResult], what: Shown) -> float | None:
+    """Mean of a reading over steps, SI, or None if it was not taken."""
+    shown = [found.settled.value for found in (step.of(what) for step in steps) if found is not None]
     return fmean(shown) if shown else None

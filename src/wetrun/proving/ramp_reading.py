@@ -13,17 +13,19 @@ from wetrun.units import Frac, S
 
 
 class Shown(StrEnum):
-    """What is read at a step; values in m3/m2, m3/s and Pa."""
+    """What is read at a step; values in m3/m2, m3/s, Pa, and shares of a pulse."""
 
     RATE = "shown rate"
     METER = "meter flow"
     CAB = "cab pressure"
     TIP = "tip pressure"
+    DUTY = "shown duty"
 
 
 PRESSURES: Final = frozenset({Shown.CAB, Shown.TIP})
 
 PRESSURE_OF_FLOW_5: Final = Rule("pressure that ±5 % of flow takes", 0.95**2 - 1.0, 1.05**2 - 1.0, "orifice-law")
+DUTY_OF_FLOW_5: Final = Rule("duty that ±5 % of flow takes", -0.05, 0.05, "rate-identity")
 CLOSING_10: Final = Rule("pressure within ±10 % when sections close", -0.10, 0.10, "iso-16122-2-closing")
 HUNTING_5: Final = Rule("swings that stay within ±5 %", -0.05, 0.05, "osu-5-percent")
 
@@ -36,6 +38,8 @@ class RampRules:
     ----------
     flow, pressure : Rule
         How far rate and flow, and pressures, may be from what was predicted.
+    duty : Rule
+        How far the duty of a pulse-width machine may be from what was predicted.
     closing : Rule
         How far the pressure may move when sections close.
     hunting : Rule
@@ -52,6 +56,7 @@ class RampRules:
 
     flow: Rule = WHOLE_RATE_5
     pressure: Rule = PRESSURE_OF_FLOW_5
+    duty: Rule = DUTY_OF_FLOW_5
     closing: Rule = CLOSING_10
     hunting: Rule = HUNTING_5
     settle_s: S = 5.0
@@ -59,7 +64,8 @@ class RampRules:
 
     def of(self, what: Shown) -> Rule:
         """Return the rule a kind of reading is held to."""
-        return self.pressure if what in PRESSURES else self.flow
+        of_duty = self.duty if what is Shown.DUTY else self.flow
+        return self.pressure if what in PRESSURES else of_duty
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,6 +36,8 @@ class ExpectedStep:
         Flow through the meter [m3/s].
     cab_pa, tip_pa : float or None
         Pressures [Pa].
+    duty_frac : float or None
+        Share of a pulse that tips are open [frac]; None where they do not pulse.
     flow_standard_frac, pressure_standard_frac : float
         Standard uncertainty of the prediction itself [frac].
     limit : Limit or None
@@ -46,17 +48,20 @@ class ExpectedStep:
     boom_flow_m3s: M3s | None = None
     cab_pa: Pa | None = None
     tip_pa: Pa | None = None
+    duty_frac: Frac | None = None
     flow_standard_frac: Frac = 0.0
     pressure_standard_frac: Frac = 0.0
     limit: Limit | None = None
 
     def of(self, what: Shown) -> float | None:
         """Return what is expected of a reading, SI."""
-        both = (self.rate_m3pm2, self.boom_flow_m3s, self.cab_pa, self.tip_pa)
-        return dict(zip(Shown, both, strict=True))[what]
+        all_of_them = (self.rate_m3pm2, self.boom_flow_m3s, self.cab_pa, self.tip_pa, self.duty_frac)
+        return dict(zip(Shown, all_of_them, strict=True))[what]
 
     def standard_frac(self, what: Shown) -> Frac:
         """Return the standard uncertainty of that, as a share of it [frac]."""
+        if what is Shown.DUTY:  # duty goes as the flow of an open tip, which is known to half of its pressure
+            return 0.5 * self.pressure_standard_frac
         return self.pressure_standard_frac if what in PRESSURES else self.flow_standard_frac
 
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 from wetrun.proving.evenness import TrayResult
 from wetrun.proving.evenness_stack import StackResult, TrayAgainstStack
 from wetrun.proving.monitor import Setting
-from wetrun.proving.ramp import RampResult
+from wetrun.proving.ramp import EndsSeen, RampResult
 from wetrun.proving.ramp_check import Aspect, Checked
 from wetrun.proving.sections import Opened
 from wetrun.proving.session_result import Evidence, Findings, Part
@@ -16,7 +16,7 @@ from wetrun.proving.session_rows import About, Held, counted, farthest, line_of,
 from wetrun.proving.settings import Agreement, Compared
 from wetrun.proving.uncertainty import Verdict
 from wetrun.spray.overlap import MODEL_MARGIN_FRAC, Standing, standing_of
-from wetrun.units import FRACTION, METRE, RATIO, SECOND, Frac
+from wetrun.units import CUBIC_METRE_PER_SECOND, FRACTION, METRE, RATIO, SECOND, Frac
 
 _STANDINGS = {
     Standing.WITHIN: Verdict.PASS,
@@ -108,6 +108,22 @@ def _ramp(ramp: RampResult) -> Iterator[Evidence]:
         alike = [check for check in ramp.checks if (check.what, check.aspect, check.counts) == kind]
         worst = farthest([check.judged for check in alike])
         yield _ramp_line(next(check for check in alike if check.judged is worst), len(alike))
+    for seen in ramp.ends:
+        yield from _ends(seen)
+
+
+def _ends(seen: EndsSeen) -> Iterator[Evidence]:
+    """Where flow stops following speed: the real minimum hold and the real ceiling, with so many tips on."""
+    both = (
+        ("minimum hold", seen.ends.floor, seen.floor_duty_frac),
+        ("ceiling", seen.ends.ceiling, seen.ceiling_duty_frac),
+    )
+    for name, end, duty_frac in both:
+        if end is not None:
+            about = About(Part.RAMP, f"{name} with {seen.tips_on} tips on, boom flow")
+            yield told(about, end.flow_m3s, 2.0 * end.standard_m3s, unit=CUBIC_METRE_PER_SECOND)
+        if duty_frac is not None:
+            yield told(About(Part.RAMP, f"{name} with {seen.tips_on} tips on, duty shown"), duty_frac, unit=FRACTION)
 
 
 def _ramp_line(check: Checked, count: int) -> Evidence:
