@@ -72,7 +72,7 @@ def test_a_fault_that_follows_the_tip_replaces_it(proved):
     assert result.findings.swaps[0].verdict.outcome is SwapOutcome.TIP
     assert any("replace the tip" in step for step in result.next_steps)
     assert not any("stay with the body?" in step for step in result.next_steps)
-    told = line(result, "swap of tip 23")
+    told = line(result, "swap of tip 23 with 24")
     assert told.value == pytest.approx(1.0, abs=0.02)
     assert told.expanded > 0.0
     assert not told.counts
@@ -100,7 +100,7 @@ def test_an_undecided_swap_says_how_many_repeats_and_is_drawn_as_undecided(prove
     assert found.verdict.rounds >= 2
     assert f"catch both places {found.verdict.rounds} times in all" in found.words
     assert any(found.words in step for step in result.next_steps)
-    told = line(result, "swap of tip 23")
+    told = line(result, "swap of tip 23 with 24")
     assert (told.verdict, told.counts) == (Verdict.UNDECIDED, False)
 
 

@@ -126,6 +126,7 @@ def test_the_tip_goes_where_the_fault_follows_it_and_stays_where_it_does_not():
     assert tips[10].fault is TipFault.WORN
     assert "replace the tip" in tips[10].words
     assert tips[30].fault is TipFault.BODY
+    assert tips[30].other_sizes == ()
     assert "keep the tip" in tips[30].words
     assert "blocked tip" not in tips[30].words
     assert "Swap it" not in tips[10].words + tips[30].words
@@ -198,3 +199,13 @@ def test_a_swap_that_does_not_fit_the_catch_is_asked_about(test, words):
     assert swaps[0].verdict is None
     assert words in swaps[0].words
     assert next(tip for tip in catch.tips if tip.caught.tip == 10).words.endswith("stay with the body?")
+
+
+def test_two_partners_that_agree_make_one_answer_and_two_that_do_not_are_asked_about():
+    run = boom({10: 1.14})
+    _, catch = judged(run, swapped(10, 11, 1.0, 1.14), swapped(10, 12, 1.07, 1.07))
+    assert "Swapped with tip 11" in next(tip for tip in catch.tips if tip.caught.tip == 10).next_step
+    swaps, catch = judged(run, swapped(10, 11, 1.0, 1.14), swapped(10, 12, 1.14, 1.0))
+    assert [swap.verdict for swap in swaps] == [None, None]
+    assert "swapped with 11 and 12: the swap tests contradict each other" in swaps[0].words
+    assert next(tip for tip in catch.tips if tip.caught.tip == 10).fault is TipFault.WORN

@@ -136,7 +136,10 @@ def _share(found: SwapVerdict, reader: Reader) -> str:
 
 
 def _wear(found: Findings) -> list[str]:
-    return [part.words for part in (found.reference, found.wear, found.next_check) if part is not None]
+    """Wear of the set in words; what the findings below say already is left to them."""
+    said = [part.words for part in (found.reference, found.wear, found.next_check) if part is not None]
+    below = " ".join(finding.words for finding in found.catch.boom) if found.catch is not None else ""
+    return [words for words in said if words not in below]
 
 
 def _low_duty(result: WetRunResult) -> list[str]:

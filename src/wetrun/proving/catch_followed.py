@@ -67,7 +67,9 @@ def followed(catch: CatchResult, swaps: Sequence[SwapResult], reference: Referen
     """
     if not swaps and reference is None:
         return catch
-    told = {swap.odd: swap for swap in swaps if swap.verdict is not None}
+    # Of several partners of one odd tip, the one that decided it is told.
+    decided = sorted((swap for swap in swaps if swap.verdict is not None), key=_is_decided)
+    told = {swap.odd: swap for swap in decided}
     tips = tuple(_tip(tip, told.get(tip.caught.tip)) for tip in catch.tips)
     boom = catch.boom if reference is None else (*_set_words(catch, reference), *_not_of_the_set(catch))
     state = boom_state(best_level(catch, reference), tips, boom, catch.questions)
@@ -83,13 +85,20 @@ def followed(catch: CatchResult, swaps: Sequence[SwapResult], reference: Referen
     return replace(catch, tips=tips, boom=boom, remedy=remedy, words=words)
 
 
+def _is_decided(swap: SwapResult) -> bool:
+    open_ends = (SwapOutcome.UNDECIDED, SwapOutcome.BOTH)
+    return swap.verdict is not None and swap.verdict.outcome not in open_ends
+
+
 def _tip(tip: TipFinding, swap: SwapResult | None) -> TipFinding:
     if swap is None or swap.verdict is None or tip.fault not in ODD_FAULTS:
         return tip
     fault = TipFault.BODY if swap.verdict.outcome is SwapOutcome.BODY else tip.fault
     # What it looked like before the swap test would contradict a fault that stayed with the body.
     said = f"Tip {tip.caught.tip} gives {more_or_less(tip.to_boom_ratio - 1.0)} than its boom."
-    return replace(tip, fault=fault, said=said if fault is TipFault.BODY else tip.said, next_step=swap.words)
+    if fault is TipFault.BODY:
+        return replace(tip, fault=fault, other_sizes=(), said=said, next_step=swap.words)
+    return replace(tip, next_step=swap.words)
 
 
 def _not_of_the_set(catch: CatchResult) -> tuple[BoomFinding, ...]:

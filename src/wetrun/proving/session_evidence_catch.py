@@ -106,7 +106,7 @@ def _swap(swap: SwapResult) -> Iterator[Evidence]:
     if found is None:
         return
     thing = f"swap test of tip {swap.odd} with {swap.good}: {found.outcome.value}; share that went with the tip"
-    about = About(Part.CATCH, thing, swap.words, f"swap of tip {swap.odd}")
+    about = About(Part.CATCH, thing, swap.words, f"swap of tip {swap.odd} with {swap.good}")
     line = told(about, found.with_tip_frac, found.doubt.expanded(), unit=FRACTION)
     open_ends = (SwapOutcome.UNDECIDED, SwapOutcome.BOTH)
     yield replace(line, verdict=Verdict.UNDECIDED) if found.outcome in open_ends else line

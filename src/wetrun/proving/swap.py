@@ -87,7 +87,7 @@ class SwapVerdict:
     with_tip_frac : float
         Share of the difference between the two places that went with the tip [frac]: 1 is the tip, 0 the body.
     doubt : Budget
-        Its doubt [frac].
+        Doubt of that share.
     rounds : int or None
         How many catches of each place before and after would most likely decide it; None if it is decided, or if no
         number would.

@@ -12,7 +12,7 @@ from wetrun.proving.catch import CatchResult
 from wetrun.proving.catch_diagnosis import ODD_FAULTS, TipFinding
 from wetrun.proving.catch_flow import CaughtTip, caught_tips
 from wetrun.proving.catch_run import CatchRun, TipReading
-from wetrun.proving.swap import SwapDoubt, SwapReading, SwapVerdict, swap_verdict
+from wetrun.proving.swap import SwapDoubt, SwapOutcome, SwapReading, SwapVerdict, swap_verdict
 from wetrun.units import Frac, Ratio
 
 
@@ -86,7 +86,21 @@ def swap_results(run: CatchRun, catch: CatchResult, tests: Sequence[SwapTest]) -
     gum-jcgm-100
     """
     pairs = sorted({(test.odd, test.good) for test in tests})
-    return tuple(_result(run, catch, [test for test in tests if (test.odd, test.good) == pair]) for pair in pairs)
+    found = tuple(_result(run, catch, [test for test in tests if (test.odd, test.good) == pair]) for pair in pairs)
+    return tuple(_agreed(swap, found) for swap in found)
+
+
+def _agreed(swap: SwapResult, others: Sequence[SwapResult]) -> SwapResult:
+    """A swap test that another one of the same odd tip contradicts is asked about instead."""
+    alike = [other for other in others if other.odd == swap.odd and other.verdict is not None]
+    said = {other.verdict.outcome for other in alike if other.verdict is not None} & {SwapOutcome.TIP, SwapOutcome.BODY}
+    if swap.verdict is None or len(said) < 2:
+        return swap
+    partners = " and ".join(str(other.good) for other in alike)
+    words = (
+        f"Tip {swap.odd}, swapped with {partners}: the swap tests contradict each other. Which one is to be repeated?"
+    )
+    return replace(swap, verdict=None, words=words)
 
 
 def _result(run: CatchRun, catch: CatchResult, tests: Sequence[SwapTest]) -> SwapResult:
