@@ -19,6 +19,7 @@ from wetrun.papers.wet_run_boom import boom_data
 from wetrun.papers.wet_run_ramp import ramp_data
 from wetrun.proving.ramp_reading import Shown
 from wetrun.proving.session import Part, wet_run_result
+from wetrun.proving.swap import SwapOutcome
 from wetrun.proving.verdict import Verdict
 from wetrun.quantity import System
 from wetrun.spray.limits import Limit
@@ -141,7 +142,7 @@ def test_one_weak_solenoid_is_found_by_position_though_it_passes_at_full_duty(pr
 
 def test_the_answer_for_machines_holds_the_weak_solenoid(proved):
     file, result = proved(catch(sheet(1.0, {}, 1), sheet(LOW, {30: 0.80}, 2)))
-    found = json.loads(json.dumps(plain_wet_run(file, result, (), ())))
+    found = json.loads(json.dumps(plain_wet_run(file, result, (), (), system=System.US)))
     assert [weak["tip"] for weak in found["weak_at_low_duty"]] == [30]
 
 
@@ -263,3 +264,38 @@ def test_the_sheet_says_what_low_duty_showed(proved):
     assert sound is not None
     assert [words.startswith("At duty 35%: Tip 30 gives -2") for words in weak["low"]] == [True]
     assert sound["low"] == ["At duty 35%: no tip pulses unlike its boom."]
+
+
+# ------------------------------------------------------------------------------------------------ swapping solenoids
+
+
+@pytest.mark.parametrize(
+    ("after", "outcome", "said"),
+    [
+        ((1.0, 0.80), SwapOutcome.TIP, "follows the solenoid: replace the solenoid"),
+        ((0.80, 1.0), SwapOutcome.BODY, "check valve, plug and wiring; keep the solenoid"),
+    ],
+)
+def test_a_weak_solenoid_that_changed_places_is_told_from_its_body(proved, after, outcome, said):
+    low = sheet(LOW, {30: 0.80}, 2)
+    usual = low[30]  # of tip 31
+    readings = f"readings = {{ 30 = {usual * after[0]:.1f}, 31 = {usual * after[1]:.1f} }}"
+    swap = f"[[catch.low.swap]]\nodd = 30\nwith = 31\n{readings}\n"
+    file, result = proved(catch(sheet(1.0, {}, 1), low) + swap)
+    assert file.run.catch.swaps == ()
+    assert [each.verdict.outcome for each in result.findings.low_swaps] == [outcome]
+    assert any(said in step for step in result.next_steps)
+    assert not any("Swap the solenoid" in step for step in result.next_steps)
+    told = lines(result, Part.LOW_DUTY)["swap of tip 30 with 31"]
+    assert "share that went with the solenoid" in told.thing
+    found = json.loads(json.dumps(plain_wet_run(file, result, (), (), system=System.US)))
+    assert [each["odd"] for each in found["swap_tests_at_low_duty"]] == [30]
+
+
+def test_a_solenoid_that_is_not_weak_is_asked_about(proved):
+    low = sheet(LOW, {30: 0.80}, 2)
+    swap = f"[[catch.low.swap]]\nodd = 20\nwith = 21\nreadings = {{ 20 = {low[19]}, 21 = {low[20]} }}\n"
+    _, result = proved(catch(sheet(1.0, {}, 1), low) + swap)
+    asked = [question for question in result.questions if question.part is Part.LOW_DUTY]
+    assert [question.row for question in asked] == ["swap at tip 20"]
+    assert any("Swap the solenoid" in step for step in result.next_steps)

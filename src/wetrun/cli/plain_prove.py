@@ -13,6 +13,7 @@ from wetrun.proving.catch_boom import BoomFinding
 from wetrun.proving.catch_diagnosis import TipFinding
 from wetrun.proving.catch_pulse import PulseFinding
 from wetrun.proving.session import Evidence, Moved, NewNumber, WetRunResult
+from wetrun.proving.session_pulse import weak_words
 from wetrun.proving.swaps import SwapResult
 from wetrun.quantity import System, sentence
 
@@ -67,7 +68,11 @@ def plain_wet_run(
         "plumbing_losses": [asdict(loss) for loss in result.findings.plumbing],
         "tray_against_stack": None if result.findings.both is None else asdict(result.findings.both),
         "swap_tests": [_swap(swap) for swap in result.findings.swaps],
-        "weak_at_low_duty": [_weak(each) for each in result.findings.low_duty or ()],
+        "swap_tests_at_low_duty": [_swap(swap) for swap in result.findings.low_swaps],
+        "weak_at_low_duty": [
+            _weak(each, words)
+            for each, words in zip(result.findings.low_duty or (), weak_words(result.findings), strict=True)
+        ],
         "alternatives": [] if answer is None else list(answer.alternatives),
         "unproven": [
             {
@@ -159,13 +164,13 @@ def _swap(swap: SwapResult) -> dict[str, Any]:
     }
 
 
-def _weak(each: PulseFinding) -> dict[str, Any]:
+def _weak(each: PulseFinding, words: str) -> dict[str, Any]:
     return {
         "tip": each.tip,
         "change_ratio": each.change_ratio,
         "expanded_ratio": each.expanded_ratio,
         "passes_full": each.passes_full,
-        "words": each.words,
+        "words": words,
     }
 
 

@@ -62,7 +62,14 @@ def catch_of(entry: CatchEntry, ground: Ground) -> CatchTest:
     low = None if entry.low is None else _low(entry.low, run, ground)
     swaps = tuple(_swap(swap, entry, run, f"swap.{place}") for place, swap in enumerate(entry.swap, start=1))
     full = run if entry.duty is None else run_at_duty(run, entry.duty.si_value)
-    return CatchTest(run=full, rule=RULES[entry.rule], low=low, swaps=swaps)
+    return CatchTest(run=full, rule=RULES[entry.rule], low=low, swaps=swaps, low_swaps=_low_swaps(entry, low))
+
+
+def _low_swaps(entry: CatchEntry, low: CatchRun | None) -> tuple[SwapTest, ...]:
+    if entry.low is None or low is None:
+        return ()
+    found = (_swap(swap, entry.low, low, f"low.swap.{place}") for place, swap in enumerate(entry.low.swap, start=1))
+    return tuple(replace(swap, part="solenoid") for swap in found)
 
 
 def _check_duty(entry: CatchEntry, ground: Ground) -> None:
@@ -113,7 +120,7 @@ def _low(entry: LowDutyEntry, full: CatchRun, ground: Ground) -> CatchRun:
     return run_at_duty(run, entry.duty.si_value)
 
 
-def _swap(entry: SwapEntry, sheet: CatchEntry, run: CatchRun, at: str) -> SwapTest:
+def _swap(entry: SwapEntry, sheet: Readings, run: CatchRun, at: str) -> SwapTest:
     for position, key in ((entry.odd, "odd"), (entry.good, "with")):
         if position > run.tips:
             limit = f"there is no tip {position}: the boom has {run.tips} tips"
@@ -126,7 +133,7 @@ def _swap(entry: SwapEntry, sheet: CatchEntry, run: CatchRun, at: str) -> SwapTe
     return SwapTest(odd=entry.odd, good=entry.good, after=after, home=home)
 
 
-def _swapped(entry: SwapEntry, raw: object, caught: tuple[CatchEntry, CatchRun], at: str) -> tuple[TipReading, ...]:
+def _swapped(entry: SwapEntry, raw: object, caught: tuple[Readings, CatchRun], at: str) -> tuple[TipReading, ...]:
     """What both places gave, by position, read like the catch where nothing else is written."""
     sheet, run = caught
     found = tip_readings(raw, entry.unit or sheet.unit or "", at=at)

@@ -43,13 +43,6 @@ class Readings(Entry):
         return self
 
 
-class LowDutyEntry(Readings):
-    """The boom caught again at low duty, with the same jug or scale."""
-
-    duty: Duty
-    pressure: Pressure | None = None
-
-
 class SwapEntry(Entry):
     """An odd tip that changed places with a good one; what is not told here is as in the catch."""
 
@@ -69,6 +62,14 @@ class SwapEntry(Entry):
         if self.time is not None and self.time.si_value <= 0.0:
             raise refuse("a catch of 0 s is none", "Write the seconds both were caught for, or leave it out", at="time")
         return self
+
+
+class LowDutyEntry(Readings):
+    """The boom caught again at low duty, with the same jug or scale; its swap tests are of solenoids."""
+
+    duty: Duty
+    pressure: Pressure | None = None
+    swap: list[SwapEntry] = Field(default=[], max_length=200)
 
 
 class CatchEntry(Readings):

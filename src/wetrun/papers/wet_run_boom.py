@@ -10,6 +10,7 @@ from wetrun.papers.reader import Reader
 from wetrun.papers.wet_run_values import measured
 from wetrun.percent import off_per_cent, per_cent
 from wetrun.proving.catch_diagnosis import TipFinding
+from wetrun.proving.session_pulse import weak_words
 from wetrun.proving.session_result import Findings, WetRunResult
 from wetrun.proving.session_rows import positions
 from wetrun.proving.swap import SwapVerdict
@@ -148,4 +149,4 @@ def _low_duty(result: WetRunResult) -> list[str]:
     if test is None or test.low is None or weak is None:
         return []
     none = "no tip pulses unlike its boom."
-    return [f"At {test.low.conditions}: {words}" for words in [each.words for each in weak] or [none]]
+    return [f"At {test.low.conditions}: {words}" for words in weak_words(result.findings) or (none,)]

@@ -151,7 +151,8 @@ def new_tip_finding(caught: CaughtTip, to_boom_ratio: Ratio, question: Question 
     TipFinding
         Neither unlike nor beyond.
     """
-    off = f"{off_per_cent(to_boom_ratio - 1.0)} against the set, {off_per_cent(caught.to_new_ratio - 1.0)} against its chart"
+    set_words, chart_words = off_per_cent(to_boom_ratio - 1.0), off_per_cent(caught.to_new_ratio - 1.0)
+    off = f"{set_words} against the set, {chart_words} against its chart"
     said = f"Tip {caught.tip} is new, put there to compare: {off}."
     return TipFinding(
         caught,

@@ -32,15 +32,23 @@ class PulseFinding:
         Expanded uncertainty of that, 95 % [ratio].
     passes_full : bool
         Whether the tip is like its boom at full duty.
-    words : str
+    said : str
         What it means.
+    next_step : str
+        What to do; empty if the words say it.
     """
 
     tip: int
     change_ratio: Ratio
     expanded_ratio: Ratio
     passes_full: bool
-    words: str
+    said: str
+    next_step: str = ""
+
+    @property
+    def words(self) -> str:
+        """Meaning and next step."""
+        return f"{self.said} {self.next_step}".rstrip()
 
 
 def run_at_duty(run: CatchRun, duty_frac: Frac) -> CatchRun:
@@ -154,10 +162,10 @@ def _finding(caught: tuple[TipFinding, TipFinding], ratio: Ratio) -> PulseFindin
     head = f"Tip {tip} gives {more_or_less(ratio - 1.0, places=0)} at low duty than its flow fully open leads to expect"
     cause = "a solenoid that opens late" if ratio < 1.0 else "a solenoid that closes late or does not seal"
     passes = ", though it passes at full duty" if passes_full else ""
-    words = f"{head}{passes}: {cause}. Swap the solenoid with its neighbour's and catch both at low duty."
-    return PulseFinding(tip, ratio, expanded_ratio, passes_full, words)
+    step = "Swap the solenoid with its neighbour's and catch both at low duty."
+    return PulseFinding(tip, ratio, expanded_ratio, passes_full, f"{head}{passes}: {cause}.", step)
 
 
 def _silent(tip: int) -> PulseFinding:
     words = f"Tip {tip} gives nothing at low duty: its solenoid does not open, or its plug is off."
-    return PulseFinding(tip, 0.0, 0.0, passes_full=True, words=words)
+    return PulseFinding(tip, 0.0, 0.0, passes_full=True, said=words)

@@ -96,9 +96,10 @@ def _pressure_elsewhere(run: CatchRun) -> tuple[Question, ...]:
     off = sum(read_pa) / len(read_pa) / run.pressure_pa - 1.0
     if abs(off) <= MOST_MOVED_FRAC:
         return ()
+    side = "above" if off > 0.0 else "below"
     words = (
-        f"The pressure read before and after the catch is {per_cent(abs(off), places=0)} {'above' if off > 0.0 else 'below'} the one the tips are judged at: which of "
-        "them stood at the tips?"
+        f"The pressure read before and after the catch is {per_cent(abs(off), places=0)} {side} the one the tips are "
+        "judged at: which of them stood at the tips?"
     )
     return (Question((), Trouble.PRESSURE, words),)
 

@@ -81,10 +81,8 @@ def remedy_for(state: BoomState) -> tuple[Remedy, str]:
     if state.plumbing:
         return Remedy.PLUMBING, "Pressure along the boom comes first; catch the tips again when it is even."
     if share > SET_SHARE_FRAC:
-        return (
-            Remedy.SET,
-            f"{len(state.to_replace)} of {state.tips} tips are off ({_listed(state.to_replace)}): replace the set (common practice).",
-        )
+        off = f"{len(state.to_replace)} of {state.tips} tips are off ({_listed(state.to_replace)})"
+        return Remedy.SET, f"{off}: replace the set (common practice)."
     if state.to_replace or state.bodies:
         return Remedy.TIPS if state.to_replace else Remedy.BODIES, _words(state)
     return Remedy.NOTHING, "No tip has to go."

@@ -8,6 +8,7 @@ from dataclasses import replace
 from wetrun.proving.catch import CatchResult
 from wetrun.proving.catch_diagnosis import TipFault, TipFinding
 from wetrun.proving.catch_followed import best_level, level_by_new_tips
+from wetrun.proving.session_pulse import weak_words
 from wetrun.proving.session_result import Evidence, Findings, Part
 from wetrun.proving.session_rows import SET_THING, About, Held, counted, farthest, line_of, positions, told
 from wetrun.proving.swap import SwapOutcome
@@ -100,13 +101,14 @@ def _other_tips(rest: list[tuple[TipFinding, Judged]], held: Held, *, alone: boo
             yield line_of(About(Part.CATCH, f"{which}, the farthest", step, place), worst, held, less=1.0)
 
 
-def _swap(swap: SwapResult) -> Iterator[Evidence]:
+def _swap(swap: SwapResult, part: Part = Part.CATCH) -> Iterator[Evidence]:
     """Where a fault went; it decides what to do with the tip, and no verdict of its own."""
     found = swap.verdict
     if found is None:
         return
-    thing = f"swap test of tip {swap.odd} with {swap.good}: {found.outcome.value}; share that went with the tip"
-    about = About(Part.CATCH, thing, swap.words, f"swap of tip {swap.odd} with {swap.good}")
+    outcome = found.outcome.value.replace("tip", swap.part)
+    thing = f"swap test at tip {swap.odd} with {swap.good}: {outcome}; share that went with the {swap.part}"
+    about = About(part, thing, swap.words, f"swap of tip {swap.odd} with {swap.good}")
     line = told(about, found.with_tip_frac, found.doubt.expanded(), unit=FRACTION)
     open_ends = (SwapOutcome.UNDECIDED, SwapOutcome.BOTH)
     yield replace(line, verdict=Verdict.UNDECIDED) if found.outcome in open_ends else line
@@ -118,9 +120,11 @@ def _low_duty(found: Findings, low: CatchResult) -> Iterator[Evidence]:
     if weak is None:
         return
     yield counted(About(Part.LOW_DUTY, "tips that pulse unlike their boom"), len(weak), _LIKE_BOOM)
-    for each in weak:
-        about = About(Part.LOW_DUTY, f"tip {each.tip}, low duty over full, against its boom", each.words)
+    for each, words in zip(weak, weak_words(found), strict=True):
+        about = About(Part.LOW_DUTY, f"tip {each.tip}, low duty over full, against its boom", words)
         yield told(replace(about, place=f"tip {each.tip}"), each.change_ratio - 1.0, each.expanded_ratio)
+    for swap in found.low_swaps:
+        yield from _swap(swap, Part.LOW_DUTY)
     judged = [tip.beyond for tip in low.tips if tip.beyond is not None]
     beyond = [t.caught.tip for t in low.tips if t.beyond is not None and t.beyond.verdict is Verdict.FAIL]
     if judged:

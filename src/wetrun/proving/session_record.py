@@ -111,12 +111,15 @@ class CatchTest:
         The same at low duty, by `run_at_duty`.
     swaps : tuple of SwapTest
         Odd tips that changed places with good ones, and what both places gave then.
+    low_swaps : tuple of SwapTest
+        Weak solenoids that did, caught at low duty.
     """
 
     run: CatchRun
     rule: TipRule
     low: CatchRun | None = None
     swaps: tuple[SwapTest, ...] = ()
+    low_swaps: tuple[SwapTest, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -181,6 +181,7 @@ class Findings:
     swaps: tuple[SwapResult, ...] = ()
     low_catch: CatchResult | None = None
     low_duty: tuple[PulseFinding, ...] | None = None
+    low_swaps: tuple[SwapResult, ...] = ()
     reference: ReferenceWear | None = None
     wear: WearCost | None = None
     next_check: NextCheck | None = None

@@ -12,6 +12,7 @@ from wetrun.proving.monitor import Rounded, Setting
 from wetrun.proving.number_form import NumberForm
 from wetrun.proving.ramp_findings import Seen
 from wetrun.proving.rule import NextStep
+from wetrun.proving.session_pulse import weak_words
 from wetrun.proving.session_record import WetRun
 from wetrun.proving.session_result import Asked, Evidence, Findings, NewNumber, Part
 from wetrun.proving.settings import Agreement
@@ -36,6 +37,8 @@ def questions_of(found: Findings) -> tuple[Asked, ...]:
     swaps = (swap for swap in found.swaps if swap.verdict is None)
     asked += [Asked(Part.CATCH, f"swap of tip {swap.odd}", swap.words, first=False) for swap in swaps]
     asked += [Asked(part, question.row, question.words) for part, question in found.typed]
+    solenoids = (swap for swap in found.low_swaps if swap.verdict is None)
+    asked += [Asked(Part.LOW_DUTY, f"swap at tip {swap.odd}", swap.words, first=False) for swap in solenoids]
     for moment, settings in (("as found", found.settings_found), ("as left", found.settings_left)):
         for each in settings:
             if each.slips:
@@ -149,7 +152,7 @@ def _of_part(part: Part, found: Findings, evidence: tuple[Evidence, ...]) -> Ite
     if part is Part.EVENNESS and found.both is not None and not found.both.agree:
         yield found.both.words
     if part is Part.LOW_DUTY:
-        yield from (finding.words for finding in found.low_duty or ())
+        yield from weak_words(found)
         return
     for line in evidence:
         wanted = line.counts and line.verdict is not Verdict.PASS

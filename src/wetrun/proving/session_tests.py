@@ -156,7 +156,8 @@ def _catch(run: WetRun, tries: Attempts, found: Findings) -> Findings:
         return found
     low = tries.of(Part.LOW_DUTY, partial(low_catch_result, _beside_plumbing(run.machine, test.low), test.rule))
     pulsed = None if low is None else tries.of(Part.LOW_DUTY, partial(pulse_findings, catch, low))
-    return replace(found, low_catch=low, low_duty=pulsed)
+    swaps = () if low is None or test.low is None else swap_results(test.low, low, test.low_swaps)
+    return replace(found, low_catch=low, low_duty=pulsed, low_swaps=swaps)
 
 
 def _caught(machine: ProvenMachine, caught: CatchRun, rule: Rule) -> CatchResult:

@@ -103,19 +103,22 @@ class SwapVerdict:
     words: str
 
 
+_PLACES: Final = {
+    "tip": "body, screen, check valve, hose and, where tips pulse, the solenoid",
+    "solenoid": "body, screen, check valve, plug and wiring",
+}
 _WORDS: Final[Mapping[SwapOutcome, str]] = MappingProxyType(
     {
-        SwapOutcome.TIP: "The fault follows the tip: replace the tip.",
-        SwapOutcome.BODY: "The fault stays with the body: look at body, screen, check valve, hose and, where there is "
-        "one, the solenoid; keep the tip.",
+        SwapOutcome.TIP: "The fault follows the {part}: replace the {part}.",
+        SwapOutcome.BODY: "The fault stays with the body: look at {places}; keep the {part}.",
         SwapOutcome.GONE: "The fault is gone: something came loose with the handling. Catch both once more to be sure.",
-        SwapOutcome.BOTH: "Neither tip nor body explains it alone: both may be at fault, or the pressure moved. Repeat "
-        "the swap test with the pressure read again.",
+        SwapOutcome.BOTH: "Neither {part} nor body explains it alone: both may be at fault, or the pressure "
+        "moved. Repeat the swap test with the pressure read again.",
     }
 )
 
 
-def swap_verdict(before: SwapReading, after: SwapReading, doubt: SwapDoubt) -> SwapVerdict:
+def swap_verdict(before: SwapReading, after: SwapReading, doubt: SwapDoubt, *, part: str = "tip") -> SwapVerdict:
     """Return whether a fault follows the tip or stays with the body.
 
     Parameters
@@ -124,6 +127,8 @@ def swap_verdict(before: SwapReading, after: SwapReading, doubt: SwapDoubt) -> S
         The same two places before and after the tips changed places.
     doubt : SwapDoubt
         How well they are known.
+    part : str
+        What changed places: "tip", or the "solenoid" above it.
 
     Returns
     -------
@@ -167,7 +172,9 @@ def swap_verdict(before: SwapReading, after: SwapReading, doubt: SwapDoubt) -> S
     outcome = possible[0] if len(possible) == 1 else SwapOutcome.UNDECIDED if possible else SwapOutcome.BOTH
     rounds = _rounds(abs(odd - good), doubt) if outcome is SwapOutcome.UNDECIDED else None
     share_frac = 0.5 - 0.5 * (odd_after - good_after) / (odd - good)
-    words = _WORDS.get(outcome) or _undecided(possible, rounds)
+    words = (
+        _WORDS[outcome].format(part=part, places=_PLACES[part]) if outcome in _WORDS else _undecided(possible, rounds)
+    )
     return SwapVerdict(outcome, possible, share_frac, _share_doubt(abs(odd - good), doubt), rounds, words)
 
 

@@ -28,12 +28,15 @@ class SwapTest:
         What both places gave with the tips exchanged.
     home : tuple of TipReading
         What both gave when caught once more with the tips at home; empty if only the catch of the boom tells.
+    part : str
+        What changed places: the tips, or at low duty the solenoids above them.
     """
 
     odd: int
     good: int
     after: tuple[TipReading, ...]
     home: tuple[TipReading, ...] = ()
+    part: str = "tip"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +47,8 @@ class SwapResult:
     ----------
     odd, good : int
         The positions.
+    part : str
+        What changed places.
     times : int
         How often both were caught with the tips exchanged.
     verdict : SwapVerdict or None
@@ -54,6 +59,7 @@ class SwapResult:
 
     odd: int
     good: int
+    part: str
     times: int
     verdict: SwapVerdict | None
     words: str
@@ -104,7 +110,7 @@ def _agreed(swap: SwapResult, others: Sequence[SwapResult]) -> SwapResult:
 
 
 def _result(run: CatchRun, catch: CatchResult, tests: Sequence[SwapTest]) -> SwapResult:
-    odd, good = tests[0].odd, tests[0].good
+    odd, good, part = tests[0].odd, tests[0].good, tests[0].part
     found = {tip.caught.tip: tip for tip in catch.tips}
     ask = _question(odd, good, found)
     verdict = None
@@ -113,13 +119,17 @@ def _result(run: CatchRun, catch: CatchResult, tests: Sequence[SwapTest]) -> Swa
             verdict = _judged(run, (found[odd], found[good]), tests, catch.spread_frac)
         except NotDefined as error:
             ask = f"Swap test of tip {odd} with {good}: {error.reason}. {error.remedy}."
-    words = ask if verdict is None else f"Swapped with tip {good}: {_followed(verdict)}. {verdict.words}"
-    return SwapResult(odd=odd, good=good, times=len(tests), verdict=verdict, words=words)
+    words = ask if verdict is None else f"Swapped with {_at(part)}{good}: {_followed(verdict, part)}. {verdict.words}"
+    return SwapResult(odd=odd, good=good, part=part, times=len(tests), verdict=verdict, words=words)
 
 
-def _followed(verdict: SwapVerdict) -> str:
+def _at(part: str) -> str:
+    return "tip " if part == "tip" else f"the {part} of tip "
+
+
+def _followed(verdict: SwapVerdict, part: str) -> str:
     share = f"{per_cent(verdict.with_tip_frac, places=0)} (± {per_cent(verdict.doubt.expanded(), places=0)})"
-    return f"{share} of the difference went with the tip"
+    return f"{share} of the difference went with the {part}"
 
 
 def _question(odd: int, good: int, found: Mapping[int, TipFinding]) -> str:
@@ -150,7 +160,9 @@ def _judged(
     afters = [_caught(run, tip, (t.after for t in tests)) for tip in tips]
     before_frac, after_frac = _doubt(homes), _doubt(afters)
     before, after = ([_over(tip, row) for tip, row in zip(tips, rows, strict=True)] for rows in (homes, afters))
-    return swap_verdict(SwapReading(*before), SwapReading(*after), SwapDoubt(before_frac, after_frac, spread_frac))
+    return swap_verdict(
+        SwapReading(*before), SwapReading(*after), SwapDoubt(before_frac, after_frac, spread_frac), part=tests[0].part
+    )
 
 
 def _caught(run: CatchRun, place: TipFinding, sheets: Iterable[tuple[TipReading, ...]]) -> list[CaughtTip]:
