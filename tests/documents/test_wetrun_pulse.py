@@ -127,7 +127,7 @@ def test_one_weak_solenoid_is_found_by_position_though_it_passes_at_full_duty(pr
     file, result = proved(catch(sheet(1.0, {}, 1), sheet(LOW, {30: 0.80}, 2)))
     assert file.run.catch.low.law.flow_m3s(3e5) == pytest.approx(LOW * file.run.catch.run.law.flow_m3s(3e5))
     assert result.verdict is Verdict.FAIL
-    assert result.sentence.startswith("Tip 30 gives -")
+    assert result.sentence.startswith("Tip 30 gives 2")
     assert "at low duty, though it passes at full duty" in result.sentence
     assert result.tips == ()  # no tip has to go
     assert any("Swap the solenoid" in step for step in result.next_steps)
@@ -262,7 +262,7 @@ def test_the_sheet_says_what_low_duty_showed(proved):
     )
     assert weak is not None
     assert sound is not None
-    assert [words.startswith("At duty 35%: Tip 30 gives -2") for words in weak["low"]] == [True]
+    assert [words.startswith("At duty 35%: Tip 30 gives 2") for words in weak["low"]] == [True]
     assert sound["low"] == ["At duty 35%: no tip pulses unlike its boom."]
 
 

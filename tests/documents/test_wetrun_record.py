@@ -211,7 +211,7 @@ def test_a_gauge_that_lies_is_told_from_a_worn_set_by_new_tips(proved):
     _, result = proved(boom(level=1.06), ('# new_tips = "5,23,40"', 'new_tips = "5,23,40"'))
     words = " ".join(finding.words for finding in catch_of(result).boom)
     assert "the gauge reads low" in words
-    assert re.search(r"Against 3 new tips on the same boom the set gives [+-]0\.\d%", words)
+    assert re.search(r"The set gives 0\.\d % (more|less) \(± 0\.\d %\) than 3 new tips on the same boom", words)
 
 
 def test_two_new_tips_that_scatter_leave_the_chart_to_decide(proved):

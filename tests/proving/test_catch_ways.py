@@ -74,7 +74,7 @@ def test_a_reread_pressure_is_surer_and_an_instrument_less_sure_than_a_jug() -> 
 
 
 def test_the_doubt_of_a_catch_is_that_of_many_catches_drawn() -> None:
-    """Jug marks, two presses and the pressure drawn as they are said to be; 95 of 100 within the ±."""
+    """Jug marks, four jugs, two presses and the pressure drawn as they are said to be; 95 of 100 within the ±."""
     ways = catch_ways(MEANS, 45 * MINUTE)
     tools, _ = filled(MEANS)
     random = np.random.default_rng(3)
@@ -84,6 +84,8 @@ def test_the_doubt_of_a_catch_is_that_of_many_catches_drawn() -> None:
     flow = law.flow_m3s(MEANS.pressure_pa) * np.sqrt(pressure / MEANS.pressure_pa)
     presses = random.normal(0.0, tools.watch_s, (2, count)).sum(axis=0)
     caught = flow * (MEANS.catch_s + presses) + random.uniform(-1.0, 1.0, count) * tools.jug_m3
+    jugs = random.uniform(-1.0, 1.0, (4, count)) * tools.measure_frac
+    caught *= 1.0 + jugs[0] - jugs.mean(axis=0)
     off = caught / MEANS.catch_s / law.flow_m3s(MEANS.pressure_pa) - 1.0
     said = way(ways, CatchWay.WHOLE_BOOM, 4).to_boom_frac
     assert 1.96 * off.std() == pytest.approx(said, rel=0.01)
@@ -92,16 +94,16 @@ def test_the_doubt_of_a_catch_is_that_of_many_catches_drawn() -> None:
 
 def test_new_tips_tell_the_set_without_gauge_or_jug_and_no_single_tip() -> None:
     rough = replace(MEANS, tools=CatchInstruments(gauge_pa=si("8 psi"), measure_frac=0.05))
-    plain, worse = (way(catch_ways(each, 45 * MINUTE), CatchWay.REFERENCE, 8) for each in (MEANS, rough))
-    assert plain.to_new_frac == worse.to_new_frac
-    assert way(catch_ways(rough, 45 * MINUTE), CatchWay.WHOLE_BOOM, 8).new_limits_frac == ()
-    assert (worse.new_limits_frac, worse.to_boom_frac, worse.boom_limits_frac, worse.every_tip) == (
-        (0.10,),
-        inf,
-        (),
-        False,
+    plain, worse = (
+        way(catch_ways(replace(each, most_jugs=1), 45 * MINUTE), CatchWay.REFERENCE, 1) for each in (MEANS, rough)
     )
-    assert worse.plan.catches == 2  # fifteen tips, eight jugs
+    assert plain.to_new_frac == worse.to_new_frac  # one jug is off by the same at every tip
+    assert way(catch_ways(rough, 45 * MINUTE), CatchWay.WHOLE_BOOM, 1).new_limits_frac == ()
+    assert worse.new_limits_frac == (0.10,)
+    assert (worse.to_boom_frac, worse.boom_limits_frac, worse.every_tip) == (inf, (), False)
+    many = way(catch_ways(rough, 45 * MINUTE), CatchWay.REFERENCE, 8)
+    assert many.to_new_frac > worse.to_new_frac  # eight jugs that differ by 5 %
+    assert many.plan.catches == 2  # fifteen tips, eight jugs
 
 
 @pytest.mark.parametrize(

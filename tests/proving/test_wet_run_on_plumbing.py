@@ -37,7 +37,9 @@ def text_of(caught_ml=None, plumbing=PLUMBING, gauges=None):
     text = f"{text[:start]}{plumbing}\n{text[end:]}"
     if caught_ml is not None:
         listed = ", ".join(f"{each:.1f}" for each in caught_ml)
-        text = re.sub(r'unit = "fl oz" .*\nreadings = \[[^\]]*\]', f'unit = "mL"\nreadings = [{listed}]', text)
+        text = re.sub(
+            r'unit = "fl oz" .*\n# instrument.*\nreadings = \[[^\]]*\]', f'unit = "mL"\nreadings = [{listed}]', text
+        )
     if gauges is not None:
         begin, stop = text.index("[[pressure.gauge]]"), text.index("# ----", text.index("[[pressure.gauge]]"))
         text = f"{text[:begin]}{gauges}\n{text[stop:]}"

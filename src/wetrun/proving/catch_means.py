@@ -103,7 +103,7 @@ def filled(means: CatchMeans) -> tuple[CatchInstruments, tuple[str, ...]]:
     return replace(tools, **values), tuple(words for _, words in missing.values())
 
 
-def way_doubts(means: CatchMeans, way: CatchWay) -> tuple[Budget, Budget]:
+def way_doubts(means: CatchMeans, way: CatchWay, *, jugs: int = 1) -> tuple[Budget, Budget]:
     """Return what a way leaves in doubt of a tip that flows as new, by the budget that judges the catch itself.
 
     Parameters
@@ -112,6 +112,8 @@ def way_doubts(means: CatchMeans, way: CatchWay) -> tuple[Budget, Budget]:
         With instruments that are all known, see `filled`.
     way : CatchWay
         How the tips are caught.
+    jugs : int
+        Jugs held under at once; each is off by a share of its own.
 
     Returns
     -------
@@ -122,7 +124,7 @@ def way_doubts(means: CatchMeans, way: CatchWay) -> tuple[Budget, Budget]:
     ----------
     gum-jcgm-100, orifice-law, day-plan-own-choice
     """
-    tools, pressure_pa = means.tools, means.pressure_pa
+    tools, pressure_pa = replace(means.tools, jugs=1 if way is CatchWay.DIRECT else jugs), means.pressure_pa
     flow_m3s = float(means.law.flow_m3s(pressure_pa))
     caught_m3 = flow_m3s * means.catch_s
     reading = TipReading(tip=1, volume_m3=caught_m3)

@@ -103,9 +103,9 @@ def catch_ways(means: CatchMeans, available_s: S) -> CatchWays:
     Notes
     -----
     Water is what runs while jugs are held under and while a section's pressure is set; walking the boom with it left
-    on comes on top. Refilling the tank takes time that is not counted, so a way that needs it does not fit. All jugs
-    are taken to be alike; what one jug is off by for itself stands in its marks. Three new tips say what the set is
-    against new without gauge or jug entering, and nothing of a single tip.
+    on comes on top. Refilling the tank takes time that is not counted, so a way that needs it does not fit. Each jug is
+    off by its own share, so many jugs blur tips against each other and know the set better. Three new tips say what the
+    set is against new without gauge or jug entering, and nothing of a single tip.
 
     References
     ----------
@@ -135,7 +135,7 @@ def catch_ways(means: CatchMeans, available_s: S) -> CatchWays:
 
 
 def _choice(means: CatchMeans, plan: CatchPlan, available_s: S) -> CatchChoice:
-    own, shared = way_doubts(means, plan.way)
+    own, shared = way_doubts(means, plan.way, jugs=plan.jugs)
     every_tip = plan.way is not CatchWay.REFERENCE
     to_boom = own.expanded() if every_tip else inf
     to_new = own.joined(shared).expanded() if every_tip else reference_doubt(own).expanded()
