@@ -158,7 +158,7 @@ def test_the_order_of_passes_and_what_products_leave_arrive(season_at):
     text = example_season().replace("# after = ", "after = ", 1).replace("# days = 3", "days = 3", 1)
     text = text.replace("# tolerated", "tolerated").replace("# clean_after", "clean_after")
     first, *others = season_at(text).season.passes
-    contact, salt = first.products
+    contact, salt, *_ = first.products
     assert (first.after, first.work_days) == (("Nitrogen before planting",), 3)
     assert (contact.risky_on, contact.risky_words) == (("maize",), "Clean all equipment before use on maize.")
     assert (contact.tolerated_frac, contact.clean_after) == (pytest.approx(1e-4), True)

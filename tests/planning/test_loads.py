@@ -1,5 +1,6 @@
 """Tank loads in cases a specialist can check by hand: weight, ends, bands, bases of a dose, order, conditioner."""
 
+import itertools
 from dataclasses import replace
 from datetime import date
 
@@ -10,6 +11,7 @@ from wetrun.machine.boom import Boom
 from wetrun.machine.fill import Axle, FillLimits, Measures
 from wetrun.machine.sprayer import Control, Sprayer
 from wetrun.planning.formulation import Form
+from wetrun.planning.load_split import load_split
 from wetrun.planning.load_wish import Band, LoadWish, Split
 from wetrun.planning.loads import load_plan
 from wetrun.planning.mix_order import mix_order
@@ -18,6 +20,7 @@ from wetrun.planning.passes import Pass, Product, RateMeaning, StatedSpeeds
 from wetrun.planning.published_order import OrderName
 from wetrun.planning.recipe import recipe_of_pass
 from wetrun.planning.refill import refill_point
+from wetrun.planning.tank_room import Room, TankRoom
 from wetrun.planning.water_conditioner import ConditionerAdvice
 from wetrun.planning.water_test import WaterTest
 from wetrun.quantity import Kind, read
@@ -93,6 +96,19 @@ def test_acres_and_product_of_a_load_as_the_trade_counts_them():
 
 def test_equal_loads_take_no_more_loads_than_full_ones():
     assert fills(plan_of(load=LoadWish(split=Split.EQUAL))) == [867, 867, 866]
+
+
+@pytest.mark.parametrize("split", Split)
+@pytest.mark.parametrize("held", [0, 1, 2])
+def test_no_load_is_above_its_room_however_the_lines_were_filled(split, held):
+    for steps, sprayed in itertools.product(range(3, 9), range(1, 40)):
+        tank = TankRoom(
+            rooms=(Room(float(steps), "weight", True, 1e3 * steps),), undrainable_m3=float(held), undrainable_known=True
+        )
+        first, *others = load_split(float(sprayed), tank, split, gauge_m3=1.0).fills
+        assert first <= steps
+        assert max(others, default=0) <= steps - held
+        assert first + sum(others) == sprayed + held
 
 
 def test_the_first_load_fills_the_lines_and_as_much_stays():

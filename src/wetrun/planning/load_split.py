@@ -95,7 +95,7 @@ def load_split(sprayed_m3: M3, room: TankRoom, split: Split, *, carry_in_m3: M3 
     -----
     The first load also fills sump, lines and boom, as far as no mix is carried in; that much stays behind at the end.
     The number of loads is the least the limits allow. Equal loads differ by one step at most, unless the first has less
-    room than the others.
+    room than the others, or more and the others none to spare.
 
     References
     ----------
@@ -144,9 +144,12 @@ def _full(total: int, first: int, others: int) -> tuple[int, ...]:
 
 
 def _equal(total: int, first: int, others: int) -> tuple[int, ...]:
-    """The least number of loads, each the same; a first with less room gives what it cannot hold to the others."""
+    """The least number of loads, each the same; where one has less room, the others take what it cannot hold."""
     count = len(_full(total, first, others))
     even = shares_of_steps(total, [1.0] * count)
-    if not first or even[0] <= first:
+    if not first or (even[0] <= first and max(even[1:], default=0) <= others):
         return even
-    return (first, *shares_of_steps(total - first, [1.0] * (count - 1)))
+    if even[0] > first:
+        return (first, *shares_of_steps(total - first, [1.0] * (count - 1)))
+    # The machine still holds nothing when the first load goes in, so the first has room for what the others have not.
+    return (total - others * (count - 1), *[others] * (count - 1))
