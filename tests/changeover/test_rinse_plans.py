@@ -78,6 +78,22 @@ def test_the_steps_of_a_plan_leave_in_the_machine_what_the_plan_says(prepared):
     assert gone["out of section 1"] > gone["out of boom end 1"] > 0.0
 
 
+@pytest.mark.parametrize("sections", [(24, 24), (8,) * 9])
+def test_of_sections_alike_the_first_is_named_not_the_one_rounding_favours(sections):
+    layout = typical_layout(MachineClass.SELF_PROPELLED, Boom(spacing_m=0.508, section_tips=sections), tank_m3=3.8)
+    network = network_of(layout)
+    task = RinseTask(
+        setup=rinse_setup(network, OUT_M3S),
+        load=usual_next_load(network, 3.0, rate_m3pm2=RATE_M3PM2, out_m3s=OUT_M3S, old_rate_m3pm2=RATE_M3PM2),
+        tolerated=user_level(0.02, basis=Basis.MIX),
+        supply=WaterSupply(rinse_tank_m3=0.38, step_m3=0.095),
+    )
+    plan = rinse_plan(prepared_task(task))
+    peaks = plan.acres.old_frac.max(axis=0)
+    assert peaks == pytest.approx(peaks[0], rel=1e-9)
+    assert plan.acres.worst_section == plan.binding == "section 1"
+
+
 def test_same_water_three_ways(prepared):
     once = acres_after(prepared, [Rinse(Way.BATCH, 0.6)])
     thrice = acres_after(prepared, [Rinse(Way.BATCH, 0.2)] * 3)

@@ -31,6 +31,8 @@ from wetrun.units import (
 _POINTS: Final = 24
 _FIRST_SHARE: Final = 0.02
 _MOST_OUT: Final = 0.98
+_SAME: Final = 1e-9
+"""Concentrations this near to the highest, as a share of it, are as high: rounding must not choose between sections."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,8 +130,8 @@ class FirstAcres:
 
     @property
     def worst_section(self) -> str:
-        """Section with the highest concentration at any moment."""
-        return self.sections[int(self.old_frac.max(axis=0).argmax())]
+        """Section with the highest concentration at any moment; of several alike the first from the left."""
+        return self.sections[first_highest(self.old_frac.max(axis=0))]
 
     @property
     def peak_frac(self) -> Frac:
@@ -261,6 +263,28 @@ def first_acres(
         dose_frac=old_frac * load.dose_ratio,
         strength_frac=1.0 - rows.out_frac(volumes_m3),
     )
+
+
+def first_highest(shares_frac: Annotated[FloatArray, FRACTION]) -> int:
+    """Return the place of the highest share, the first of those that differ by rounding only.
+
+    Parameters
+    ----------
+    shares_frac : array
+        One or more, shape (n,) [frac].
+
+    Returns
+    -------
+    int
+        Its place.
+
+    Example
+    -------
+    >>> import numpy as np
+    >>> first_highest(np.array([0.1, 0.3, 0.3 + 1e-12]))
+    1
+    """
+    return int(np.argmax(shares_frac >= shares_frac.max() * (1.0 - _SAME)))
 
 
 def area_above_m2(acres: FirstAcres, level_frac: Frac) -> dict[str, M2 | None]:

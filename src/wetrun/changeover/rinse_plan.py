@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import Final
 
 from wetrun.changeover.dilution import MEANING
-from wetrun.changeover.next_crop import FirstAcres, area_above_m2
+from wetrun.changeover.next_crop import FirstAcres, area_above_m2, first_highest
 from wetrun.changeover.rinse import Rinse
 from wetrun.changeover.rinse_task import PreparedTask, RinseTask, acres_after, prepared_task
 from wetrun.changeover.search import METHOD, FoundPlan, RinseSearch
@@ -257,7 +257,7 @@ def _shares(prepared: PreparedTask, old: FloatArray) -> tuple[Share, ...]:
     """Parts of the highest concentration by circuit, the greatest first."""
     network = prepared.task.setup.network
     per_cell = prepared.rows.per_old[..., : len(old)].reshape(-1, len(old))
-    parts = per_cell[int((per_cell @ old).argmax())] * old
+    parts = per_cell[first_highest(per_cell @ old)] * old
     shares = [Share(c.name, float(parts[list(network.held_by(c.name))].sum())) for c in network.layout.circuits]
     return tuple(sorted(shares, key=lambda share: -share.left_frac))
 
