@@ -876,13 +876,6 @@ _ALL: Final = (
         "Tips, screens, strainers and end caps off and brushed; ammonia for most sulfonylureas, the label decides.",
     ),
     Source(
-        "sprayers101-continuous",
-        "sprayers101.com: continuous rinsing",
-        _EXCERPT,
-        "read",
-        "10-15 % of the tank's concentration in valves, boom ends and filters at 1-2 % out of the tips; limits in law.",
-    ),
-    Source(
         "bleach-and-ammonium",
         "Chlorine bleach gives off toxic gas with ammonium salts and nitrogen fertiliser too",
         _NOT_OPENED,
