@@ -18,7 +18,7 @@ from wetrun.papers.measured_amount import MarkedMeasures, counted, marked_measur
 from wetrun.papers.papers import Paper
 from wetrun.papers.reader import Reader
 from wetrun.planning.formulation import Form
-from wetrun.planning.load_wish import LoadWish, Split
+from wetrun.planning.load_wish import Band, LoadWish, Split
 from wetrun.planning.loads import load_plan
 from wetrun.planning.mixing import LabelOrder, LabelPlace, Mixing
 from wetrun.planning.passes import Pass, Product
@@ -163,3 +163,30 @@ def test_what_has_to_be_known_is_said_only_where_it_is_so(season):
     assert "Bands of" not in notes
     coarse = replace(season, typed={**season.typed, "machine.fill.scale": "5 lb"})
     assert any("Measure finer" in note for note in sheet_of(coarse)["notes"])
+
+
+def test_rounding_names_the_load_it_puts_off_and_both_ways_out(season):
+    # 1 fl oz in 100 gal of carrier: 9.4 fl oz in a load of 960 gal, 94 in ten of them.
+    alike, differing = sheet_of(season), sheet_of(season, load=replace(season.season.passes[0].load, alike=False))
+    (said,) = [note for note in alike["notes"] if note.startswith("Foam knock-down: steps")]
+    assert "give a load of 960 gal 4.4 % less than it should get" in said
+    assert "Measure finer, or let loads differ by a step so that the total is right (alike = false)." in said
+    (said,) = [note for note in differing["notes"] if note.startswith("Foam knock-down: steps")]
+    assert "alike" not in said
+    totals = [{row["name"]: row["total"] for row in sheet["rows"]} for sheet in (alike, differing)]
+    assert [each["Foam knock-down"] for each in totals] == ["90 fl oz", "94 fl oz"]
+
+
+def test_the_jar_speaks_the_readers_units(season):
+    litre = replace(season.season.passes[0].load, jar_m3=1e-3)
+    us, metric = (sheet_of(season, system, load=litre)["jar"] for system in System)
+    assert us["whole"] == "1,000 mL"
+    assert metric["whole"] == "1\u00a0000 mL", "a comma would be a decimal one"
+    assert any("tsp" in part["amount"] for part in us["parts"])
+    assert not any("tsp" in part["amount"] for part in metric["parts"])
+
+
+def test_what_is_left_of_a_band_is_told_as_treated_area(season):
+    band = Band(read("10 in", Kind.SPACING).si_value, read("30 in", Kind.SPACING).si_value)
+    notes = sheet_of(season, load=replace(season.season.passes[0].load, band=band))["notes"]
+    assert any("enough for 0.9 ac treated" in note for note in notes)

@@ -9,7 +9,7 @@ from typing import Any, Final
 from wetrun.papers.label_words import dose_words
 from wetrun.papers.load_words import CAUTIONS, note_words, order_words, stop_words
 from wetrun.papers.measured_amount import MarkedMeasures, area_text, counted, shared_areas, whole_text
-from wetrun.papers.reader import Reader, day
+from wetrun.papers.reader import THOUSANDS, Reader, day
 from wetrun.planning.jar_test import JarPart
 from wetrun.planning.load_parts import LoadPart
 from wetrun.planning.load_wish import Split
@@ -17,7 +17,7 @@ from wetrun.planning.loads import Load, LoadPlan
 from wetrun.planning.passes import Product
 from wetrun.planning.refill import RefillPoint
 from wetrun.planning.shares import whole_steps
-from wetrun.quantity import Kind, read, show
+from wetrun.quantity import Kind, System, read, show
 from wetrun.sources import source
 from wetrun.units import M3
 
@@ -74,7 +74,7 @@ def load_sheet_data(
         "steps": f"in steps of {marked.jug.text} and {marked.scale.text}, the tank's gauge in {marked.gauge.text}",
         "cautions": list(CAUTIONS),
         "method": f"{plan.method}, method {plan.method_number}; {plan.order.method}, method {plan.order.method_number}",
-        "sources": _sources(plan),
+        "sources": _sources(plan, reader),
     }
 
 
@@ -86,6 +86,8 @@ def _summary(plan: LoadPlan, marked: MarkedMeasures, reader: Reader) -> str:
     if plan.planned.load.split is Split.EQUAL:
         return f"{count} equal loads of {' or '.join(dict.fromkeys(reversed(fills)))}, {total} in all"
     runs = [(len(list(run)), text) for text, run in groupby(fills)]
+    if len(runs) == 1:
+        return f"{count} loads of {fills[0]}; {total} in all"
     said = ", then ".join(f"{n} of {text}" for n, text in runs)
     return f"{count} loads: {said}; {total} in all"
 
@@ -204,30 +206,31 @@ def _jar(plan: LoadPlan, reader: Reader) -> dict[str, Any]:
     liquids = [whole_steps(part.volume_m3, step_m3) for part in jar.parts if part.volume_m3 is not None]
     rest = whole - first - sum(liquids)
     return {
-        "whole": _millilitres(whole),
+        "whole": _millilitres(whole, reader),
         "carrier": plan.planned.carrier.name,
-        "first": _millilitres(first),
-        "rest": _millilitres(rest),
+        "first": _millilitres(first, reader),
+        "rest": _millilitres(rest, reader),
         "parts": [{"name": part.name, "amount": _jar_amount(part, step_m3, reader)} for part in jar.parts],
         "how": _JAR_WORDS,
     }
 
 
-def _millilitres(steps: int) -> str:
-    return f"{steps / 10:,.1f}".removesuffix(".0") + " mL"
+def _millilitres(steps: int, reader: Reader) -> str:
+    return f"{steps / 10:,.1f}".removesuffix(".0").replace(",", THOUSANDS[reader.system]) + " mL"
 
 
 def _jar_amount(part: JarPart, step_m3: M3, reader: Reader) -> str:
     if part.volume_m3 is None:
         grams = read("0.1 g", Kind.JAR_MASS).si_value
         return f"{whole_steps(part.mass_kg or 0.0, grams) / 10:.1f} g"
-    shown = _millilitres(whole_steps(part.volume_m3, step_m3))
-    if reader.number(part.volume_m3, Kind.JAR_SPOONS) < _SPOON_AT_LEAST:
+    shown = _millilitres(whole_steps(part.volume_m3, step_m3), reader)
+    # The teaspoon is the US kitchen's; who reads metric has a syringe in mL.
+    if reader.system is not System.US or reader.number(part.volume_m3, Kind.JAR_SPOONS) < _SPOON_AT_LEAST:
         return shown
     return f"{shown} ({show(part.volume_m3, Kind.JAR_SPOONS, reader.system)})"
 
 
-def _sources(plan: LoadPlan) -> list[dict[str, str]]:
+def _sources(plan: LoadPlan, reader: Reader) -> list[dict[str, str]]:
     keys: Iterable[str] = (plan.order.published.source_key, *_ALWAYS_CITED)
     if plan.conditioner is not None:
         keys = (*keys, "ndsu-ams-2015")
@@ -235,7 +238,7 @@ def _sources(plan: LoadPlan) -> list[dict[str, str]]:
         keys = (*keys, "idaho-band")
     if plan.agitation is not None:
         keys = (*keys, "grdc-pump-video", "vt-442-452")
-    if any(part.volume_m3 is not None for part in plan.jar.parts):
+    if reader.system is System.US and any(part.volume_m3 is not None for part in plan.jar.parts):
         keys = (*keys, "unl-applicator-math")
     found = [source(key) for key in dict.fromkeys(keys)]
     return [{"citation": each.citation, "status": each.status} for each in found]

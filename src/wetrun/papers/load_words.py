@@ -7,10 +7,11 @@ from typing import Final
 
 from wetrun.errors import ended
 from wetrun.papers.label_words import conflict_rows
-from wetrun.papers.measured_amount import MarkedMeasures, whole_text
+from wetrun.papers.measured_amount import MarkedMeasures, counted, whole_text
 from wetrun.papers.reader import Reader, listed
 from wetrun.percent import more_or_less
 from wetrun.planning.label_limits import LimitThing
+from wetrun.planning.load_parts import LoadPart
 from wetrun.planning.load_wish import Split
 from wetrun.planning.loads import LoadPlan
 from wetrun.planning.mix_order import OrderConflict
@@ -107,7 +108,7 @@ def note_words(plan: LoadPlan, reader: Reader, marked: MarkedMeasures) -> list[s
         *_rate(plan, reader),
         *_ends(plan, reader),
         *_last(plan, reader),
-        *_rounding(plan, marked),
+        *_rounding(plan, marked, reader),
         *_conditioner(plan, reader),
         *_agitation(plan, reader),
     ]
@@ -158,6 +159,7 @@ def _ends(plan: LoadPlan, reader: Reader) -> Iterator[str]:
         return
     left = _volume(split.left_over_m3, reader)
     area = reader.text(split.left_over_m3 / plan.recipe.rate_m3pm2, Kind.AREA)
+    area += " treated" if plan.planned.load.band is not None else ""
     yield (
         f"When the field is done {left} of mix is still in sump, hoses and boom, enough for {area}: it is in the "
         "totals, and the last load leaves no more. Rinse it out over the field just sprayed if the labels allow, or "
@@ -174,16 +176,25 @@ def _last(plan: LoadPlan, reader: Reader) -> Iterator[str]:
         yield f'The last load is small. {len(fills)} equal loads of about {even} do the same field (split = "equal").'
 
 
-def _rounding(plan: LoadPlan, marked: MarkedMeasures) -> Iterator[str]:
+def _rounding(plan: LoadPlan, marked: MarkedMeasures, reader: Reader) -> Iterator[str]:
     made = sum(plan.split.fills)
     shares = tuple(fill / made for fill in plan.split.fills)
     for part in plan.parts:
-        off = part.off_ratio(shares) if part.exact_steps > 0.0 else 0.0
-        if part.product is not None and abs(off) > ROUNDING_RATIO:
-            step = marked.of_part(part).text
-            yield f"{part.name}: steps of {step} give a load {more_or_less(off)} than it should get. Measure finer."
+        if part.product is None or part.exact_steps <= 0.0:
+            continue
+        off, fill = max(zip(part.off_ratios(shares), plan.split.fills, strict=True), key=lambda each: abs(each[0]))
+        if abs(off) > ROUNDING_RATIO:
+            load = f"a load of {counted(fill, marked.gauge, reader)}"
+            gives = f"steps of {marked.of_part(part).text} give {load} {more_or_less(off)} than it should get"
+            yield f"{part.name}: {gives}. Measure finer{_or_by_total(plan, part)}."
         elif part.at_label:
             yield f"{part.name}: rounded down in every load, as its rate is the label's maximum."
+
+
+def _or_by_total(plan: LoadPlan, part: LoadPart) -> str:
+    """The other way of rounding, where the same amount in every load puts the total off by a step or more."""
+    helps = plan.planned.load.alike and not part.at_label and abs(part.total_steps - part.exact_steps) >= 1.0
+    return ", or let loads differ by a step so that the total is right (alike = false)" if helps else ""
 
 
 def _conditioner(plan: LoadPlan, reader: Reader) -> Iterator[str]:

@@ -59,8 +59,8 @@ class LoadPart:
         """Of a dry product, all loads together [kg]; 0 of a liquid."""
         return self.total_steps * (self.step_kg or 0.0)
 
-    def off_ratio(self, shares_frac: tuple[Frac, ...]) -> Ratio:
-        """Return how far rounding puts the worst load off, up or down [ratio].
+    def off_ratios(self, shares_frac: tuple[Frac, ...]) -> tuple[Ratio, ...]:
+        """Return how far rounding puts each load off, up or down [ratio].
 
         Parameters
         ----------
@@ -69,11 +69,11 @@ class LoadPart:
 
         Returns
         -------
-        float
-            Rounded amount over exact amount, less one, of the load furthest off [ratio].
+        tuple of float
+            Rounded amount over exact amount, less one, load by load [ratio].
         """
-        off = [count / (self.exact_steps * share) - 1.0 for count, share in zip(self.steps, shares_frac, strict=True)]
-        return max(off, key=abs)
+        exact = [self.exact_steps * share for share in shares_frac]
+        return tuple(count / due - 1.0 for count, due in zip(self.steps, exact, strict=True))
 
 
 def load_parts(
