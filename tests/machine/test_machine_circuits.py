@@ -81,6 +81,24 @@ def test_foam_marker_and_winter_fluid_belong_to_the_graph_and_ask_for_their_own_
     assert never_rinsed(layout_with_extra(typical(), CircuitKind.INJECTION))[0].why is Unflushed.NO_LINE
 
 
+def test_a_measured_volume_alone_keeps_a_typical_residue_that_it_can_hold_back():
+    layout = typical_layout(MachineClass.TRAILED, BOOM, tank_m3=2.0)
+    strainer, section, pump = (layout.circuit(name) for name in ("suction strainer", "section 1", "pump"))
+    measured = layout_with_measured(
+        layout,
+        {
+            strainer.name: Measured(volume_m3=2.0 * strainer.volume_m3),
+            section.name: Measured(volume_m3=1.5 * section.volume_m3),
+            pump.name: Measured(volume_m3=1.5 * pump.volume_m3),
+        },
+    )
+    bowl = measured.circuit("suction strainer")
+    assert bowl.residue_m3 == bowl.dead_m3 > strainer.residue_m3, "its dead share does not drain"
+    assert measured.circuit("section 1").residue_m3 == 1.5 * section.volume_m3, "this boom does not drain"
+    assert measured.circuit("pump").residue_m3 == pump.residue_m3
+    assert not any(measured.circuit(name).measured for name in ("suction strainer", "section 1", "pump"))
+
+
 def test_measured_volumes_win_and_are_remembered():
     layout = typical()
     measured = layout_with_measured(

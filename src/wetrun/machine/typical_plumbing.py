@@ -133,7 +133,8 @@ def layout_with_measured(layout: Layout, measured: Mapping[str, Measured]) -> La
 
     Notes
     -----
-    A typical residue above a measured volume is lowered to it, and stays marked as typical.
+    A typical residue stays as it is, marked as typical, but within what the measured volume can hold back: no more than
+    that volume, no less than its dead share, and all of it where the typical circuit does not drain at all, as a boom.
 
     Example
     -------
@@ -180,7 +181,8 @@ def layout_with_extra(layout: Layout, kind: CircuitKind, *lines: Line) -> Layout
 
 def _with_measured(circuit: Circuit, measured: Measured) -> Circuit:
     volume_m3 = circuit.volume_m3 if measured.volume_m3 is None else measured.volume_m3
-    kept_m3 = min(circuit.residue_m3, volume_m3)
+    drains = circuit.residue_m3 < circuit.volume_m3
+    kept_m3 = min(max(circuit.residue_m3, circuit.dead_frac * volume_m3), volume_m3) if drains else volume_m3
     return replace(
         circuit,
         volume_m3=volume_m3,
