@@ -205,6 +205,26 @@ def test_too_little_water_to_fill_the_lines_is_said_so(task):
         dilution(task.setup.network, task.before, plan_steps(task, [Rinse(Way.BATCH, 0.001)]))
 
 
+@pytest.mark.parametrize(
+    ("supply", "way", "words"),
+    [
+        (WaterSupply(rinse_tank_m3=0.02, step_m3=0.01), Way.BATCH, "draws air before the lines are full"),
+        (WaterSupply(rinse_tank_m3=0.02, step_m3=0.01), Way.CONTINUOUS, "the water only fills the lines"),
+        (WaterSupply(rinse_tank_m3=9.0, step_m3=4.5), Way.BATCH, "It would run over: add less"),
+    ],
+)
+def test_water_no_rinse_can_be_done_with_is_refused_with_the_reason_not_planned_as_no_rinse(task, supply, way, words):
+    with pytest.raises((OutOfRange, NotDefined), match=words):
+        rinse_plan(prepared_task(replace(task, supply=supply, ways=(way,))))
+
+
+def test_no_rinse_is_a_plan_where_none_is_needed_even_if_none_could_be_done(task):
+    supply = WaterSupply(rinse_tank_m3=0.02, step_m3=0.01)
+    plan = rinse_plan(prepared_task(replace(task, supply=supply, tolerated=user_level(0.9999, basis=Basis.MIX))))
+    assert plan.reached
+    assert not plan.rinses
+
+
 def test_a_way_the_machine_has_no_line_for_is_refused(task):
     layout = task.setup.network.layout
     lines = tuple(line for line in layout.lines if not line.name.startswith("clean spray"))

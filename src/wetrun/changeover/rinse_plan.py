@@ -10,7 +10,7 @@ from typing import Final
 from wetrun.changeover.dilution import MEANING
 from wetrun.changeover.next_crop import FirstAcres, area_above_m2, first_highest
 from wetrun.changeover.rinse import Rinse
-from wetrun.changeover.rinse_task import PreparedTask, RinseTask, acres_after, prepared_task
+from wetrun.changeover.rinse_task import PreparedTask, RinseTask, acres_after, check_some_rinse, prepared_task
 from wetrun.changeover.search import METHOD, FoundPlan, RinseSearch
 from wetrun.machine.circuits import CircuitKind
 from wetrun.machine.flushing import NeverRinsed, never_rinsed
@@ -139,6 +139,12 @@ def rinse_plan(prepared: PreparedTask) -> RinsePlan:
     RinsePlan
         If the level is out of reach, the plan that leaves least, with what would help.
 
+    Raises
+    ------
+    OutOfRange, NotDefined
+        Out of reach, and no rinse at all can be done with the water there is: too little to fill the lines, too much
+        for the tank.
+
     Notes
     -----
     Exact on the water steps given. That equal batches are best is an outcome for one mixed volume, not a rule put in:
@@ -154,6 +160,7 @@ def rinse_plan(prepared: PreparedTask) -> RinsePlan:
     found = search.least_water(level_frac)
     if found is not None:
         return _plan(prepared, search, found, remedies=())
+    check_some_rinse(prepared)
     best = search.least_left()
     rinses = _rinses(prepared.task, best)
     remedies = _remedies(prepared, rinses)

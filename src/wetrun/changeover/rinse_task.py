@@ -256,6 +256,29 @@ def setup_without(setup: RinseSetup, without: tuple[str, ...]) -> RinseSetup:
     return replace(fewer, last_frac=setup.last_frac)
 
 
+def check_some_rinse(prepared: PreparedTask) -> None:
+    """Refuse a task for which no rinse at all can be done, with the reason why the nearest one cannot.
+
+    Parameters
+    ----------
+    prepared : PreparedTask
+        The task and its menu.
+
+    Raises
+    ------
+    OutOfRange
+        Too little water to fill the lines, or steps of water that run over.
+    NotDefined
+        No line for the way to rinse, or water that only fills the lines.
+    """
+    if prepared.menu.choices:
+        return
+    task, network = prepared.task, prepared.task.setup.network
+    all_m3 = task.supply.steps * task.supply.step_m3
+    fits = all_m3 <= float(network.full_m3[network.tank] - network.floor_m3[network.tank])
+    rinse_effect(task.setup, Rinse(task.ways[0], all_m3 if fits else task.supply.step_m3))
+
+
 def check_supply(supply: WaterSupply, most_rinses: int) -> None:
     """Refuse a supply without water, or a plan without rinses.
 
