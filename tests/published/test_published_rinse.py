@@ -7,7 +7,7 @@ from wetrun.changeover.closed_form import batches_left_frac, continuous_left_fra
 from wetrun.changeover.dilution import dilution
 from wetrun.changeover.network import loaded_state, network_of
 from wetrun.changeover.rinse import Rinse, Way, rinse_setup, rinse_steps
-from wetrun.changeover.tolerated import PUBLISHED, one_part_in
+from wetrun.changeover.tolerated import PUBLISHED, Basis, one_part_in
 from wetrun.machine.boom import Boom
 from wetrun.machine.boom_volume import boom_volume_m3
 from wetrun.machine.circuits import CircuitKind
@@ -134,6 +134,17 @@ def test_after_the_published_triple_rinse_there_is_almost_no_margin_to_symptoms(
     assert 0.7 < 4.0e-5 / level.level_frac < 1.0
     assert level.harms_at_level
     assert level.status == "read"
+
+
+@pytest.mark.parametrize("name", PUBLISHED)
+def test_a_level_says_what_it_is_a_share_of(name):
+    # auburn-dicamba-2020 gives doses on a label rate; laws and standards give shares of the tank mix.
+    level = PUBLISHED[name]
+    dose = level.source_key == "auburn-dicamba-2020"
+    assert level.basis is (Basis.DOSE if dose else Basis.MIX)
+    assert ("of its label rate" in level.words) == dose
+    half_the_carrier = level.in_mix_frac(0.5)
+    assert half_the_carrier == pytest.approx(2.0 * level.level_frac if dose else level.level_frac, rel=1e-12)
 
 
 def test_a_limit_in_law_is_far_above_what_a_sensitive_crop_shows():

@@ -84,6 +84,11 @@ class Tolerated:
         Frac
             The level in what leaves the tips [frac].
 
+        Notes
+        -----
+        A published dose is a share of the label's rate; here the old mix counts as sprayed at that rate. Where it was
+        sprayed at less, the same share of the mix puts down less, so that the level is on the safe side.
+
         Example
         -------
         >>> PUBLISHED["dicamba-soybean-symptoms"].in_mix_frac(2.0)
@@ -217,7 +222,7 @@ PUBLISHED: Final[Mapping[str, Tolerated]] = MappingProxyType(
         "dicamba-soybean-symptoms": Tolerated(
             level_frac=0.028 / _LABEL_RATE,
             basis=Basis.DOSE,
-            words="dicamba on soybean that does not tolerate it: symptoms from about 1 part in 20,000",
+            words="dicamba on soybean without tolerance: symptoms from about 1 part in 20,000 of its label rate",
             source_key=_STUDY,
             kind=LevelKind.NO_SYMPTOM_BELOW,
             spread_low_frac=0.028 / _LABEL_RATE,
@@ -226,14 +231,14 @@ PUBLISHED: Final[Mapping[str, Tolerated]] = MappingProxyType(
         "dicamba-soybean-injury": Tolerated(
             level_frac=0.1185 / _LABEL_RATE,
             basis=Basis.DOSE,
-            words="dicamba on soybean that does not tolerate it: 5 % visible injury at about 1 part in 4,700",
+            words="dicamba on soybean without tolerance: 5 % injury at 1 part in 4,700 of its label rate",
             source_key=_STUDY,
             kind=LevelKind.INJURY,
         ),
         "dicamba-soybean-yield": Tolerated(
             level_frac=2.8525 / _LABEL_RATE,
             basis=Basis.DOSE,
-            words="dicamba on soybean that does not tolerate it: 5 % of yield lost at about 1 part in 196",
+            words="dicamba on soybean without tolerance: 5 % of yield lost at 1 part in 196 of its label rate",
             source_key=_STUDY,
             kind=LevelKind.YIELD,
         ),
