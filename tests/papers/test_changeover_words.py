@@ -107,6 +107,12 @@ def test_a_better_order_says_what_moves_what_it_saves_and_what_it_does_to_the_ti
     assert [one.planned.ident for one in report.plan.proposed.passes] == [nitrogen, post, late], (
         "the plan is left alone"
     )
+    better = report.order.better
+    assert better is not None
+    assert "in doubt" not in said, "nothing in the better order is in doubt"
+    doubtful = replace(report.order, better=replace(better, most=better.needed + 1))
+    said = " ".join(better_words(doubtful, report.plan.proposed))
+    assert "If all that is in doubt is risky it needs 2, the order as planned 2." in said
 
 
 def test_a_search_that_stopped_and_an_order_that_alone_fits_say_so(season, report):

@@ -140,7 +140,7 @@ def _better(order: PassOrder, better: OrderedPasses, option: SetsOption) -> Iter
     idents = [[one.ident for one in each.passes] for each in (written, better)]
     as_planned, now = (changes_in_order(option, each) for each in idents)
     yield f"Tip-set changes, with the sets proposed: {now} instead of {as_planned}."
-    if better.most > written.most:
+    if better.most > better.needed:
         yield f"If all that is in doubt is risky it needs {better.most}, the order as planned {written.most}."
     yield "A suggestion only: everything else here keeps the order as planned. Crop stage, weather and ground decide."
 
