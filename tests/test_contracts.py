@@ -102,3 +102,10 @@ def test_the_lock_names_no_registry_and_pins_every_requirement_with_a_hash() -> 
     assert not any(word in lock.lower() for word in ("http", "index", "find-links", " @ "))
     assert len(pins) > 30
     assert all("==" in pin and "--hash=sha256:" in pin for pin in pins)
+
+
+def test_every_decision_has_a_number_of_its_own_and_bears_it_in_its_title() -> None:
+    found = sorted((ROOT / "docs" / "adr").glob("*.md"))
+    numbers = [path.name.split("-")[0] for path in found]
+    assert numbers == [f"{n:04d}" for n in range(1, len(found) + 1)]
+    assert [path.read_text(encoding="utf-8").split()[1] for path in found] == numbers
