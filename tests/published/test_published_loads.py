@@ -8,6 +8,7 @@ import pytest
 
 from wetrun.planning.formulation import Form, form_named
 from wetrun.planning.jar_test import jar_test
+from wetrun.planning.load_wish import USUAL_FIRST_FILL_FRAC
 from wetrun.planning.mix_order import mix_order
 from wetrun.planning.mixing import Mixing
 from wetrun.planning.passes import Pass, Product
@@ -147,6 +148,17 @@ def test_a_published_order_is_as_it_is_printed(name):
     assert all(len(place) == 1 and None not in place for place in ranks), "letters of one place stand in one place"
     flat = [rank for place in ranks for rank in place if rank is not None]
     assert flat == sorted(set(flat))
+
+
+def test_carrier_to_a_half_or_three_quarters_comes_first_with_compatibility_agent_and_defoamer():
+    # osu-mixing-order: its W, before the ammonium sulfate.
+    order = PUBLISHED_ORDERS[OrderName.AWAMLES]
+    first = {order.rank(form_named(word)) for word in ("compatibility agent", "defoamer")}
+    rest = [order.rank(form_named(word)) for place in PRINTED[OrderName.AWAMLES] for word in place]
+    assert len(first) == 1
+    assert None not in first
+    assert max(rank for rank in first if rank is not None) < min(rank for rank in rest if rank is not None)
+    assert 0.5 <= USUAL_FIRST_FILL_FRAC <= 0.75
 
 
 @pytest.mark.parametrize("name", PRINTED)
