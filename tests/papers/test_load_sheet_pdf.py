@@ -190,3 +190,13 @@ def test_what_is_left_of_a_band_is_told_as_treated_area(season):
     band = Band(read("10 in", Kind.SPACING).si_value, read("30 in", Kind.SPACING).si_value)
     notes = sheet_of(season, load=replace(season.season.passes[0].load, band=band))["notes"]
     assert any("enough for 0.9 ac treated" in note for note in notes)
+
+
+def test_water_first_is_never_none_in_a_load_of_one_step_of_the_gauge(season):
+    # 9,600 + 14 - 500 gal in marks of 5 gal is 9,115: 470, nine of 960, and 5 gal, of whose carrier 60 % are 2.9 gal.
+    sheet = sheet_of(
+        season, load=replace(season.season.passes[0].load, carry_in_m3=read("500 gal", Kind.VOLUME).si_value)
+    )
+    assert sheet["columns"][-1]["fill"] == "5 gal"
+    assert sheet["columns"][-1]["first"] == "2 gal 120 fl oz"
+    assert sheet["columns"][-2]["first"] == "560 gal"

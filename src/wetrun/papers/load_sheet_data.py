@@ -16,7 +16,7 @@ from wetrun.planning.load_wish import Split
 from wetrun.planning.loads import Load, LoadPlan
 from wetrun.planning.passes import Product
 from wetrun.planning.refill import RefillPoint
-from wetrun.planning.shares import whole_steps
+from wetrun.planning.shares import steps_within, whole_steps
 from wetrun.quantity import Kind, System, read, show
 from wetrun.sources import source
 from wetrun.units import M3
@@ -131,7 +131,9 @@ def _columns(plan: LoadPlan, marked: MarkedMeasures, reader: Reader) -> list[dic
 
 
 def _first(load: Load, marked: MarkedMeasures, reader: Reader) -> str:
-    return counted(whole_steps(load.first_m3, marked.gauge.si_value()), marked.gauge, reader)
+    by_gauge = steps_within(load.first_m3, marked.gauge.si_value()) > 0
+    graduation = marked.gauge if by_gauge else marked.jug
+    return counted(whole_steps(load.first_m3, graduation.si_value()), graduation, reader)
 
 
 def _rows(plan: LoadPlan, marked: MarkedMeasures, reader: Reader) -> list[dict[str, Any]]:

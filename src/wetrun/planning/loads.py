@@ -15,6 +15,7 @@ from wetrun.planning.mix_order import MixOrder, mix_order
 from wetrun.planning.passes import Pass
 from wetrun.planning.recipe import Recipe, recipe_of_pass
 from wetrun.planning.refill import RefillPoint, refill_point
+from wetrun.planning.shares import steps_within
 from wetrun.planning.tank_room import Room, TankRoom, check_carry_in, tank_room
 from wetrun.planning.water_conditioner import ConditionerFinding, conditioner_finding
 from wetrun.planning.water_test import WaterTest
@@ -42,7 +43,7 @@ class Load:
     fill_m3 : float
         Mix made in it [m3].
     first_m3 : float
-        Carrier to run in before the first product [m3], whole steps of the gauge.
+        Carrier to run in before the first product [m3]: whole steps of the gauge, of the jug if less than one.
     aboard_m3 : float
         Mix in the machine before it is filled [m3].
     contents_kg : float
@@ -201,7 +202,7 @@ def load_plan(planned: Pass, sprayer: Sprayer, measures: Measures, *, water: Wat
         room=room,
         binding=room.binding(room.undrainable_m3),
         split=split,
-        loads=_loads(planned, sprayer, recipe, split),
+        loads=_loads(planned, sprayer, recipe, split, jug_m3=measures.jug_m3),
         parts=_in_order(load_parts(recipe, split, measures, planned.carrier.name, alike=wish.alike), order.names),
         order=order,
         jar=jar_test(recipe, order.names, jar_m3=wish.jar_m3, first_fill_frac=wish.first_fill_frac),
@@ -218,7 +219,7 @@ def _in_order(parts: tuple[LoadPart, ...], names: tuple[str, ...]) -> tuple[Load
     return (carrier, *sorted(products, key=lambda part: names.index(part.name)))
 
 
-def _loads(planned: Pass, sprayer: Sprayer, recipe: Recipe, split: LoadSplit) -> tuple[Load, ...]:
+def _loads(planned: Pass, sprayer: Sprayer, recipe: Recipe, split: LoadSplit, *, jug_m3: M3) -> tuple[Load, ...]:
     wish, before_m3, found = planned.load, 0.0, []
     for at, fill in enumerate(split.fills):
         by_m3, fill_m3, aboard_m3 = split.sprayed_by_m3(at), fill * split.gauge_m3, split.aboard_m3(at)
@@ -228,7 +229,7 @@ def _loads(planned: Pass, sprayer: Sprayer, recipe: Recipe, split: LoadSplit) ->
             Load(
                 number=at + 1,
                 fill_m3=fill_m3,
-                first_m3=int(wish.first_fill_frac * recipe.carrier_frac * fill) * split.gauge_m3,
+                first_m3=_first_m3(wish.first_fill_frac * recipe.carrier_frac * fill_m3, split.gauge_m3, jug_m3),
                 aboard_m3=aboard_m3,
                 contents_kg=(fill_m3 + aboard_m3) * recipe.density_kgpm3,
                 treated_m2=treated_m2,
@@ -238,6 +239,12 @@ def _loads(planned: Pass, sprayer: Sprayer, recipe: Recipe, split: LoadSplit) ->
         )
         before_m3 = by_m3
     return tuple(found)
+
+
+def _first_m3(wanted_m3: M3, gauge_m3: M3, jug_m3: M3) -> M3:
+    """Whole marks of the gauge; less than one is measured with the jug, as no product goes into an empty tank."""
+    step_m3 = gauge_m3 if wanted_m3 >= gauge_m3 else jug_m3
+    return steps_within(wanted_m3, step_m3) * step_m3
 
 
 def _agitation(planned: Pass, sprayer: Sprayer, recipe: Recipe, room: TankRoom) -> Agitation | None:
