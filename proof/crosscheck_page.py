@@ -26,12 +26,12 @@ METHOD = """
 * The alarm is the global statistic against `ν m / (ν − m + 1) · F(m, ν − m + 1)`, with `ν = (m + m²) / Σ 2 h² / ν_c`
   over the causes of error (`h`: share of the cause in the whitened residuals), or the identity check of the monitor.
 * The first name is the suspect with the greatest likelihood ratio; if what it leaves is still beyond its limit, the
-  best pair. Suspects with parallel traces are one group, pairs that span the same plane are named together.
+  best pair. Suspects with parallel imprints are one group, pairs that span the same plane are named together.
 * Expected power: the noise-free residuals of the fault plus evenly spread errors (16,384 Sobol points over the errors
   of all causes and the estimates of their variances) with their second order, judged by the same lines as a wet run.
   The simulation shares only those lines: it runs the machine forward along its curves, rounds the screen, and
   estimates each variance from its own draws.
-* Wrong density and wrong number of tips in the monitor leave no trace in a water run under flow feedback: the cross-
+* Wrong density and wrong number of tips in the monitor leave no imprint in a water run under flow feedback: the cross-
   check lists them as *not seen*, and they are not in the table. In the minimal set the same holds for a wrong width.
 """
 

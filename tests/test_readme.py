@@ -54,3 +54,10 @@ def test_every_command_the_readme_names_exists() -> None:
     named = re.findall(r"^\$ wetrun ((?:log |tips )?[a-z]+)", text, re.MULTILINE)
     assert named
     assert set(named) <= known
+
+
+def test_the_glossary_has_each_word_once() -> None:
+    rows = re.findall(r"^\| ([^|]+) \|", (ROOT / "GLOSSARY.md").read_text(encoding="utf-8"), re.MULTILINE)
+    words = [word.strip() for row in rows for word in row.split(",") if word.strip() not in {"word", "---"}]
+    assert len(words) > 100
+    assert sorted({word for word in words if words.count(word) > 1}) == []

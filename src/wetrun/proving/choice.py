@@ -33,7 +33,7 @@ class Residuals:
     values : array, (runs, relations)
         Residuals, whitened.
     directions : array, (runs, relations, suspects)
-        Unit traces of what may be wrong.
+        Unit imprints of what may be wrong.
     ups, downs : array, (suspects,)
         Whether a suspect can go that way along its direction.
     causes : Causes
@@ -183,16 +183,16 @@ def pairs_of(many: int) -> tuple[IndexArray, IndexArray]:
 
 
 def alike_pairs(directions: FloatArray, pair: tuple[int, int], tolerance: float) -> tuple[tuple[int, int], ...]:
-    """Return the other pairs that explain whatever a pair explains: those whose traces lie in the same plane.
+    """Return the other pairs that explain whatever a pair explains: those whose imprints lie in the same plane.
 
     Parameters
     ----------
     directions : array, (relations, suspects)
-        Unit traces, whitened.
+        Unit imprints, whitened.
     pair : tuple of int
         Two suspects.
     tolerance : float
-        Share of a trace that may stand out of the plane, squared, and still count as none.
+        Share of an imprint that may stand out of the plane, squared, and still count as none.
 
     Returns
     -------
@@ -201,10 +201,10 @@ def alike_pairs(directions: FloatArray, pair: tuple[int, int], tolerance: float)
 
     Example
     -------
-    Three traces in a plane: any two of them explain what the others do.
+    Three imprints in a plane: any two of them explain what the others do.
 
-    >>> traces = np.array([[1.0, 0.0, 0.6, 0.0], [0.0, 1.0, 0.8, 0.0], [0.0, 0.0, 0.0, 1.0]])
-    >>> alike_pairs(traces, (0, 1), 1e-9)
+    >>> imprints = np.array([[1.0, 0.0, 0.6, 0.0], [0.0, 1.0, 0.8, 0.0], [0.0, 0.0, 0.0, 1.0]])
+    >>> alike_pairs(imprints, (0, 1), 1e-9)
     ((0, 2), (1, 2))
     """
     plane = np.linalg.qr(directions[:, list(pair)])[0]

@@ -30,7 +30,7 @@ class CrossCheck:
     Attributes
     ----------
     scene : Scene
-        Reconciled readings and every fault's trace.
+        Reconciled readings and every fault's imprint.
     identity : Identity or None
         The monitor's arithmetic, if its screen was read.
     alarm : bool

@@ -140,9 +140,9 @@ def _explanation(scene: Scene, place: int, amount: float, how: tuple[float, floa
 
 
 def _size(scene: Scene, fault: Fault, size: float) -> float:
-    """Take a size along the tangent and find the one that the machine's own curve gives for the same trace."""
+    """Take a size along the tangent and find the one that the machine's own curve gives for the same imprint."""
     truth = truth_told(scene.rig, scene.readings, scene.points)
-    tangent = size * scene.traces[:, scene.faults.index(fault)]
+    tangent = size * scene.imprints[:, scene.faults.index(fault)]
     wanted = float(tangent @ tangent)
     if wanted < NOTHING**2:
         return size  # too short a step for the curve to differ from its tangent

@@ -16,7 +16,7 @@ class Group:
     faults : tuple of Fault
         One, or several that are tied.
     lengths : tuple of float
-        Standard deviations of trace per unit of each fault's size; negative if it runs against the group's direction.
+        Standard deviations of imprint per unit of each fault's size; negative if it runs against the group's direction.
     """
 
     faults: tuple[Fault, ...]

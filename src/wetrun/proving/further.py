@@ -131,13 +131,14 @@ def _tried(candidate: Candidate, suspects: Sequence[SizedFault]) -> Further:
 
 def _distance(scene: Scene, one: SizedFault, other: SizedFault) -> float:
     """How far the readings of one fault stay from anything that the other could explain; the nearer way round."""
-    traces = [sized.size * scene.traces[:, scene.faults.index(sized.fault)] for sized in (one, other)]
-    return min(_out_of(traces[0], traces[1]), _out_of(traces[1], traces[0]))
+    imprints = [sized.size * scene.imprints[:, scene.faults.index(sized.fault)] for sized in (one, other)]
+    return min(_out_of(imprints[0], imprints[1]), _out_of(imprints[1], imprints[0]))
 
 
-def _out_of(trace: FloatArray, line: FloatArray) -> float:
+def _out_of(imprint: FloatArray, line: FloatArray) -> float:
     length = float(line @ line)
-    return float(np.linalg.norm(trace - line * (trace @ line) / length)) if length else float(np.linalg.norm(trace))
+    left = imprint - line * (imprint @ line) / length if length else imprint
+    return float(np.linalg.norm(left))
 
 
 def further_for_unseen(check: CrossCheck) -> tuple[Unseen, ...]:
@@ -173,5 +174,5 @@ def _shown_by(candidate: Candidate, faults: Sequence[Fault]) -> set[Fault]:
     scene = candidate.scene
     tip_pa = min((point.tip_pa for point in scene.points), default=0.0)
     sizes = {fault: EARNEST * (tip_pa if fault.unit is PASCAL else 1.0) for fault in faults}
-    traces = {fault: np.linalg.norm(scene.traces[:, scene.faults.index(fault)]) for fault in faults}
-    return {fault for fault in faults if sizes[fault] * traces[fault] >= ENOUGH}
+    imprints = {fault: np.linalg.norm(scene.imprints[:, scene.faults.index(fault)]) for fault in faults}
+    return {fault for fault in faults if sizes[fault] * imprints[fault] >= ENOUGH}

@@ -165,13 +165,13 @@ def likelihood_of(found: Reconciliation, signature: FloatArray) -> Likelihood:
     >>> round(likely.size, 6), round(likely.standard, 3), round(likely.statistic, 6)
     (2.0, 1.414, 2.0)
     """
-    trace = found.coefficients @ signature
-    length = squared_length(found.residual_covariance, trace)
+    imprint = found.coefficients @ signature
+    length = squared_length(found.residual_covariance, imprint)
     if length <= ROUNDING**2 * max(1.0, float(signature @ signature)):
         raise NotDefined(
             "size of this fault",
             reason="it leaves every balance between these readings as it was",
             remedy="Take a reading that the fault would move.",
         )
-    product = float(trace @ cho_solve((lower_factor(found.residual_covariance), True), found.residuals))
+    product = float(imprint @ cho_solve((lower_factor(found.residual_covariance), True), found.residuals))
     return Likelihood(product**2 / length, product / length, 1.0 / sqrt(length))

@@ -1,6 +1,6 @@
-"""What these readings can tell apart: each fault's trace in the balances, which traces are parallel, which are none.
+"""What these readings can tell apart: each fault's imprint in the balances, which are parallel and which are none.
 
-Two faults whose traces are parallel in the metric of the residuals' covariance explain every set of readings equally
+Two faults whose imprints are parallel in the metric of the residuals' covariance explain every set of readings equally
 well: they are *tied*, and only another reading parts them. That is worked out from the readings taken, before anyone
 looks at what they say.
 """
@@ -29,10 +29,10 @@ from wetrun.proving.reference import Causes
 from wetrun.proving.steady import Point, points_of
 
 UNSEEN = 1e-6
-"""A trace shorter than this share of its signature, both in standard deviations, is none: nothing sees it."""
+"""An imprint shorter than this share of its signature, both in standard deviations, is none: nothing sees it."""
 
 PARALLEL = 1e-6
-"""One less the likeness of two traces below which they are parallel: a fault of 100 standard deviations would show
+"""One less the likeness of two imprints below which they are parallel: a fault of 100 standard deviations would show
 0.15 of one between them."""
 
 FAR = log(1e6)
@@ -41,7 +41,7 @@ FAR = log(1e6)
 
 @dataclass(frozen=True)
 class Scene:
-    """Readings reconciled, and every fault's trace in what is left of the balances.
+    """Readings reconciled, and every fault's imprint in what is left of the balances.
 
     Attributes
     ----------
@@ -107,7 +107,7 @@ class Scene:
         return Causes(self.whitened(self.table.effects), self.table.freedoms)
 
     @cached_property
-    def traces(self) -> FloatArray:
+    def imprints(self) -> FloatArray:
         """Trace of each fault per unit of its size."""
         return self.whitened(self.signatures)
 
@@ -116,7 +116,7 @@ class Scene:
         """Whether these readings can see each fault at all."""
         spread = np.sqrt(np.diag(self.found.covariance))
         alone = np.linalg.norm(self.signatures / spread[:, None], axis=0)
-        return np.asarray(np.linalg.norm(self.traces, axis=0) > UNSEEN * np.maximum(alone, 1.0))
+        return np.asarray(np.linalg.norm(self.imprints, axis=0) > UNSEEN * np.maximum(alone, 1.0))
 
     @property
     def unseen(self) -> tuple[Fault, ...]:
@@ -127,8 +127,8 @@ class Scene:
     def groups(self) -> tuple[Group, ...]:
         """The visible faults, tied ones together."""
         places = np.flatnonzero(self.visible)
-        lengths = np.linalg.norm(self.traces[:, places], axis=0)
-        units = self.traces[:, places] / lengths
+        lengths = np.linalg.norm(self.imprints[:, places], axis=0)
+        units = self.imprints[:, places] / lengths
         likeness = units.T @ units
         left, found = list(range(len(places))), []
         while left:
@@ -141,9 +141,9 @@ class Scene:
 
     @cached_property
     def directions(self) -> FloatArray:
-        """Unit trace of each group."""
+        """Unit imprint of each group."""
         firsts = [self.faults.index(group.faults[0]) for group in self.groups]
-        columns = self.traces[:, firsts]
+        columns = self.imprints[:, firsts]
         return columns / np.linalg.norm(columns, axis=0) if firsts else np.zeros((self.found.redundancy, 0))
 
     @cached_property

@@ -156,9 +156,9 @@ def _runs(scene: Scene, bends: FloatArray, even: FloatArray) -> Residuals:
     factor = np.linalg.cholesky(np.einsum("nrc,nsc->nrs", pushes, pushes, optimize=True))
     directions = np.broadcast_to(scene.directions, (len(errors), relations, groups))
     white = np.linalg.solve(factor, np.concatenate((residuals[:, :, None], directions, pushes), axis=2))
-    traces = white[:, :, 1 : groups + 1]
-    traces = traces / np.linalg.norm(traces, axis=1, keepdims=True)
-    return Residuals(white[:, :, 0], traces, *scene.ways, Causes(white[:, :, groups + 1 :], scene.causes.freedoms))
+    imprints = white[:, :, 1 : groups + 1]
+    imprints = imprints / np.linalg.norm(imprints, axis=1, keepdims=True)
+    return Residuals(white[:, :, 0], imprints, *scene.ways, Causes(white[:, :, groups + 1 :], scene.causes.freedoms))
 
 
 def _screen_chances(screen: Screen, width_off: float, even: FloatArray) -> FloatArray:

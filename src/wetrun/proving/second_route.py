@@ -26,7 +26,7 @@ from wetrun.proving.redundant import Kind, Reading, Tool
 from wetrun.proving.reference import Causes, matched_freedom, statistic_limit
 
 SHOWS = 1.0
-"""Standard deviations below which what is left of a fault's trace no longer shows."""
+"""Standard deviations below which what is left of a fault's imprint no longer shows."""
 
 
 class Ends(StrEnum):
@@ -136,8 +136,8 @@ def _silenced(scene: Scene, gone: list[int], named: Explanation) -> bool:
     rest = left_out(scene.found, gone)
     keep = np.setdiff1d(np.arange(len(scene.readings)), gone)
     white = solve_triangular(lower_factor(rest.residual_covariance), rest.coefficients, lower=True)
-    traces = (sized.size * scene.signatures[keep, scene.faults.index(sized.fault)] for sized in named.faults)
-    return any(float(np.linalg.norm(white @ trace)) < SHOWS for trace in traces)
+    imprints = (sized.size * scene.signatures[keep, scene.faults.index(sized.fault)] for sized in named.faults)
+    return any(float(np.linalg.norm(white @ imprint)) < SHOWS for imprint in imprints)
 
 
 def _witnesses(readings: tuple[Reading, ...]) -> Iterator[tuple[Places, str]]:
