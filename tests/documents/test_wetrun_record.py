@@ -79,6 +79,14 @@ def test_a_fault_that_follows_the_tip_replaces_it(proved):
     assert told.verdict is None
 
 
+def test_each_odd_tip_has_one_step_of_its_own(proved):
+    readings = boom({23: 1.15, 41: 0.80})
+    _, result = proved(readings, swaps=swap(23, 24, readings[23], readings[22]))
+    for tip in ("23", "41"):
+        assert len([step for step in result.next_steps if f"ip {tip} " in step]) == 1
+    assert not any("after the swap test" in step for step in result.next_steps)
+
+
 def test_a_fault_that_stays_sends_the_reader_to_the_body(proved):
     readings = boom({23: 0.80})
     _, result = proved(readings, swaps=swap(23, 24, readings[22], readings[23]))

@@ -74,6 +74,7 @@ def test_tips_and_pattern_are_told_apart_in_a_stack():
     assert low_boom.standing is Standing.BEYOND
     # Fans twice the spacing wide: the overlap evens out what neighbours differ by.
     assert good.stacked.cv_frac < good.tips_cv_frac
+    assert "within 3 points of a limit" in good.words  # a share of the limit would be another rule
 
 
 def test_a_tray_far_from_the_stack_points_at_height_or_patterns():

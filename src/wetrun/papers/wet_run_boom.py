@@ -56,7 +56,7 @@ def boom_data(result: WetRunResult, reader: Reader) -> dict[str, Any] | None:
         "spread": f"Ordinary tips spread by {per_cent(catch.spread_frac)}; one catch is known to "
         f"{per_cent(catch.reading_frac)} (standard). A tip is unlike its boom beyond "
         f"{per_cent(catch.alike_ratio - 1.0)} or so.",
-        "remedy": f"{catch.remedy.value}: {catch.words}",
+        "remedy": catch.words,
         "findings": [finding.words for finding in (*catch.boom, *catch.as_predicted)],
         "wear": _wear(result.findings),
         "low": _low_duty(result),

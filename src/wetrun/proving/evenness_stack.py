@@ -12,7 +12,7 @@ from typing import Annotated
 import numpy as np
 
 from wetrun.errors import NotDefined
-from wetrun.percent import per_cent
+from wetrun.percent import PER_CENT, per_cent
 from wetrun.proving.evenness import TrayResult, variation_frac
 from wetrun.spray.bounds import FloatArray
 from wetrun.spray.fan_patterns import FanPattern
@@ -117,7 +117,7 @@ def stack_result(
     words = (
         f"The tips alone vary by {per_cent(tips)}, the pattern at this height by {per_cent(even.cv_frac)} with even "
         f"tips; together {per_cent(stacked.cv_frac)}. Patterns are assumed: within "
-        f"{per_cent(MODEL_MARGIN_FRAC, places=0)} of a limit only a tray decides."
+        f"{MODEL_MARGIN_FRAC * PER_CENT:.0f} points of a limit only a tray decides."
     )
     return StackResult(limit, tips, even.cv_frac, stacked, stacked.standing(limit), words)
 

@@ -19,6 +19,8 @@ from wetrun.proving.settings import Agreement
 from wetrun.proving.verdict import Verdict
 
 _NAMED = ODD_FAULTS | {TipFault.BODY}
+_TOLD_BY_TIP = frozenset({Remedy.NOTHING, Remedy.TIPS, Remedy.BODIES})
+"""Each tip's own line says what to do with it, and says it once."""
 _BEFORE_LEAVING = frozenset({Seen.STILL_SIMULATED, Seen.DENSITY_NOT_RESTORED})
 
 
@@ -141,7 +143,7 @@ def next_steps_of(found: Findings, evidence: tuple[Evidence, ...], questions: tu
 
 def _of_part(part: Part, found: Findings, evidence: tuple[Evidence, ...]) -> Iterator[str]:
     if part is Part.CATCH and found.catch is not None:
-        if found.catch.remedy is not Remedy.NOTHING:
+        if found.catch.remedy not in _TOLD_BY_TIP:
             yield found.catch.words
         yield from (tip.words for tip in tips_of(found))
         yield from (finding.words for finding in found.catch.boom)
