@@ -12,7 +12,7 @@ from wetrun.documents.wetrun_file import WetRunFile
 from wetrun.proving.catch_boom import BoomFinding
 from wetrun.proving.catch_diagnosis import TipFinding
 from wetrun.proving.catch_pulse import PulseFinding
-from wetrun.proving.session import Evidence, Moved, NewNumber, WetRunResult
+from wetrun.proving.session import Answered, Evidence, Moved, NewNumber, WetRunResult
 from wetrun.proving.session_pulse import weak_words
 from wetrun.proving.swaps import SwapResult
 from wetrun.quantity import System, sentence
@@ -55,8 +55,10 @@ def plain_wet_run(
         "verdict": result.verdict.value,
         "evidence": [_line(line) for line in result.evidence],
         "questions": [
-            {"test": q.part.value, "row": q.row, "words": q.words, "first": q.first} for q in result.questions
+            {"test": q.part.value, "row": q.row, "words": q.words, "first": q.first, "names": list(q.names)}
+            for q in result.questions
         ],
+        "answers": [_answer(answer) for answer in result.answers],
         "next_steps": list(result.next_steps),
         "new_numbers": [_number(number) for number in result.numbers],
         "tips_to_change": [_tip(tip) for tip in result.tips],
@@ -88,6 +90,17 @@ def plain_wet_run(
         "cautions": list(result.cautions),
         "statement": result.statement,
         "papers": [str(path) for path in papers],
+    }
+
+
+def _answer(answer: Answered) -> dict[str, Any]:
+    confirmed = answer.standing.confirmed
+    return {
+        "reading": answer.standing.reading,
+        "by": confirmed.by,
+        "at": confirmed.at,
+        "remark": confirmed.remark,
+        "settles": answer.settles,
     }
 
 

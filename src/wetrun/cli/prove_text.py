@@ -10,7 +10,7 @@ from wetrun.documents.wetrun_file import WetRunFile
 from wetrun.papers.reader import Reader
 from wetrun.papers.wet_run_values import limits, measured
 from wetrun.percent import more_or_less, off_per_cent, per_cent
-from wetrun.proving.session import Evidence, Moved, NewNumber, Untested, WetRunResult
+from wetrun.proving.session import Asked, Evidence, Moved, NewNumber, Untested, WetRunResult
 from wetrun.proving.verdict import Verdict
 from wetrun.quantity import sentence
 
@@ -69,9 +69,12 @@ def _table(evidence: Sequence[Evidence], reader: Reader) -> Table:
 
 
 def _lists(result: WetRunResult, reader: Reader) -> Iterator[str]:
-    yield from _listed(
-        "Questions about the readings; nothing was corrected:", [asked.words for asked in result.questions]
-    )
+    yield from _listed("Questions about the readings; nothing was corrected:", [_asked(q) for q in result.questions])
+    if any(asked.names for asked in result.questions):
+        yield "What stands as typed is answered in the file, by the name in brackets:"
+        yield from ("  [[stands]]", '  reading = "the name"', '  by = "who looked again"')
+        yield ""
+    yield from _listed("Answers to questions:", [answer.words for answer in result.answers])
     second = None if result.findings.answer is None else result.findings.answer.second
     yield from _listed("A second way to what lies:", [] if second is None else [second.words])
     yield from _listed("Next steps:", result.next_steps)
@@ -90,6 +93,10 @@ def _lists(result: WetRunResult, reader: Reader) -> Iterator[str]:
     yield from _listed("Stays unproven:", unproven)
     cautions = dict.fromkeys(f"{line.rule}: {line.caution}" for line in result.evidence if line.caution)
     yield from _listed("Limits to check before you rely on them:", tuple(cautions))
+
+
+def _asked(asked: Asked) -> str:
+    return f"{asked.words} [{'; '.join(asked.names)}]" if asked.names else asked.words
 
 
 def _listed(heading: str, lines: Sequence[str]) -> Iterator[str]:

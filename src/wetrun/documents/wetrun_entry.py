@@ -43,6 +43,15 @@ class FittedEntry(Entry):
     use: UseEntry | None = None
 
 
+class StandsEntry(Entry):
+    """A reading that was asked about, looked at again, and stands as typed."""
+
+    reading: Words
+    by: Words
+    at: str = Field(default="", max_length=60)
+    remark: str = Field(default="", max_length=200)
+
+
 class WetRunEntry(Entry):
     """A wet run: the machine, the gates, and whatever was tested."""
 
@@ -69,6 +78,7 @@ class WetRunEntry(Entry):
     steady: list[SteadyEntry] = Field(default=[], max_length=20)
     screen: ScreenEntry | None = None
     doubts: DoubtsEntry = DoubtsEntry()
+    stands: list[StandsEntry] = Field(default=[], max_length=200)
 
     @model_validator(mode="after")
     def _has_one_machine(self) -> Self:

@@ -22,9 +22,11 @@ from wetrun.documents.wetrun_yard_entry import GateEntry
 from wetrun.errors import InputProblems, Problem
 from wetrun.planning.tip_set import hydraulics, tip_sets
 from wetrun.proving.catch_wear import SeasonUse
+from wetrun.proving.confirmation import Confirmed
 from wetrun.proving.gates import GateAnswer
 from wetrun.proving.session_record import ProvenMachine, WetRun
 from wetrun.proving.session_steady import SteadyRead
+from wetrun.proving.standing import Standing
 from wetrun.quantity import System, Typed
 from wetrun.spray.carrier import water
 from wetrun.spray.hydraulics import Hydraulics
@@ -185,6 +187,7 @@ def _run(entry: WetRunEntry, ground: Ground, building: Building) -> WetRun | Non
         steady=_steady(entry, building),
         screen=made("screen", entry.screen, lambda screen: screen_of(screen, setup)),
         doubts=doubts_of(entry.doubts),
+        stands=tuple(Standing(one.reading, Confirmed(one.by, one.at, one.remark)) for one in entry.stands),
     )
 
 

@@ -76,6 +76,7 @@ def wet_run_data(
         "tips": tip_rows(result, reader),
         "steps": list(result.next_steps),
         "questions": [{"part": one.part.value, "row": one.row, "words": one.words} for one in result.questions],
+        "answers": [answer.words for answer in result.answers],
         "untested": [_untested(one, reader) for one in result.untested],
         "ramp": ramp_data(found.ramp, run, reader),
         "settings": setting_rows(found),

@@ -24,6 +24,7 @@ from wetrun.proving.catch_rules import Baseline, Rule, baseline, beyond_rule, ru
 from wetrun.proving.catch_run import CatchRun
 from wetrun.proving.catch_seen import SeenBoom, seen_boom
 from wetrun.proving.catch_slips import sheet_question, slip_question
+from wetrun.proving.standing import parted
 from wetrun.proving.uncertainty import Budget, Component, Judged, judged
 from wetrun.units import Frac, Ratio
 
@@ -58,6 +59,8 @@ class CatchResult:
         Why.
     as_predicted : tuple of BoomFinding
         What tips have in common because the boom is plumbed so; no fault.
+    confirmed : tuple of Question
+        What was asked, and answered: these readings stand as typed and count.
     """
 
     tips: tuple[TipFinding, ...]
@@ -72,6 +75,7 @@ class CatchResult:
     remedy: Remedy
     words: str
     as_predicted: tuple[BoomFinding, ...] = ()
+    confirmed: tuple[Question, ...] = ()
 
 
 def catch_result(run: CatchRun, rule: Rule, *, set_rule: Rule | None = None) -> CatchResult:
@@ -110,7 +114,7 @@ def catch_result(run: CatchRun, rule: Rule, *, set_rule: Rule | None = None) -> 
     if len(flowing) < LEAST_TIPS:
         raise _too_few(run, len(flowing))
     seen = seen_boom(run, flowing)
-    questions = _questions(run, seen)
+    questions, confirmed = parted(_questions(run, seen), run.stands)
     base = _base(run, rule, seen, questions)
     tips = tuple(_finding(run, tip, seen, (base, questions)) for tip in caught)
     level = set_level(seen.level_seen, shared_doubt(run), set_rule or rule_of("new-10"))
@@ -130,6 +134,7 @@ def catch_result(run: CatchRun, rule: Rule, *, set_rule: Rule | None = None) -> 
         remedy,
         words,
         told.as_predicted,
+        confirmed,
     )
 
 

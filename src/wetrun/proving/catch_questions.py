@@ -6,6 +6,7 @@ Nothing is ever changed here: every question names its tips, and the rows stay a
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import combinations
@@ -33,6 +34,9 @@ class Trouble(StrEnum):
     PRESSURE = "pressure moved during the catch"
 
 
+_NO_READING: Final = frozenset({Trouble.BLANK, Trouble.NO_TIME, Trouble.NOT_A_NUMBER})
+
+
 @dataclass(frozen=True, slots=True)
 class Question:
     """Something to ask the person who wrote it down.
@@ -57,6 +61,18 @@ class Question:
     words: str
     offered_ratio: Ratio | None = None
     other_sizes: tuple[str, ...] = ()
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Rows, as answers name them; empty if there is no reading that could stand."""
+        if self.trouble in _NO_READING:
+            return ()
+        whole = "pressure" if self.trouble is Trouble.PRESSURE else "whole boom"
+        return tuple(f"tip {tip}" for tip in self.tips) or (whole,)
+
+    def is_answered(self, rows: AbstractSet[str]) -> bool:
+        """Return True if every row it names stands as typed."""
+        return bool(self.names) and rows >= set(self.names)
 
 
 def row_questions(run: CatchRun) -> tuple[Question, ...]:

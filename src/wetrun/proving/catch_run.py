@@ -113,6 +113,8 @@ class CatchRun:
         Flow that the boom's plumbing leads to expect at each position over the mean [ratio]; empty if it is not known.
     new_tips : tuple of int
         Positions of new tips, put there to compare: no part of the set.
+    stands : frozenset of str
+        Rows that were asked about and stand as typed: "tip 23", "whole boom", "pressure".
     """
 
     readings: tuple[TipReading, ...]
@@ -129,6 +131,7 @@ class CatchRun:
     odd_laws: Mapping[int, FlowLaw] = field(default_factory=dict)
     plumbing_ratios: Mapping[int, Ratio] = field(default_factory=dict)
     new_tips: tuple[int, ...] = ()
+    stands: frozenset[str] = frozenset()
 
     @property
     def tips(self) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
 from wetrun.errors import NotDefined
@@ -12,6 +13,7 @@ from wetrun.proving.course_questions import questions_about
 from wetrun.proving.rule import INSTRUMENT_5, Rule
 from wetrun.proving.slips import Question
 from wetrun.proving.speed_source import SourceResult, both_ways, source_result, time_of_s, usual_time_s
+from wetrun.proving.standing import parted
 from wetrun.proving.uncertainty import Budget
 from wetrun.units import Mps
 
@@ -43,6 +45,8 @@ class CourseResult:
         Where the course falls short of good practice.
     questions : tuple of Question
         Readings that cannot be as typed; their runs are left out until they are answered.
+    confirmed : tuple of Question
+        What was asked, and answered: these runs stand as typed and count.
     """
 
     runs: tuple[TimedRun, ...]
@@ -51,10 +55,16 @@ class CourseResult:
     sources: tuple[SourceResult, ...]
     advice: tuple[CourseAdvice, ...]
     questions: tuple[Question, ...]
+    confirmed: tuple[Question, ...] = ()
 
 
 def course_result(
-    course: Course, runs: Sequence[Run], sources: Sequence[SpeedSource], *, rule: Rule = INSTRUMENT_5
+    course: Course,
+    runs: Sequence[Run],
+    sources: Sequence[SpeedSource],
+    *,
+    rule: Rule = INSTRUMENT_5,
+    stands: AbstractSet[str] = frozenset(),
 ) -> CourseResult:
     """Return true speed, and error and new number of every source.
 
@@ -68,6 +78,8 @@ def course_result(
         The speed sources of the machine; one without a reading is left out.
     rule : Rule
         The limit on a source's error.
+    stands : set of str
+        Runs that were asked about and stand as typed.
 
     Returns
     -------
@@ -100,7 +112,7 @@ def course_result(
     (0.0385, 13.5, 'pass')
     """
     _check_sources(runs, sources)
-    questions = questions_about(course, runs, sources)
+    questions, confirmed = parted(questions_about(course, runs, sources), stands)
     doubtful = {question.row for question in questions}
     timed = [run for run in runs if run.name not in doubtful]
     if not timed:
@@ -112,7 +124,7 @@ def course_result(
     budget = Budget((reaction_component(course, usual_s, len(timed)), *shared_components(course, usual_s)))
     mean_mps = both_ways([(run.direction, run.speed_mps) for run in speeds])
     results = tuple(r for s in sources if (r := source_result(course, timed, s, rule)) is not None)
-    return CourseResult(tuple(speeds), mean_mps, budget, results, advice_of(course, timed), questions)
+    return CourseResult(tuple(speeds), mean_mps, budget, results, advice_of(course, timed), questions, confirmed)
 
 
 def _check_sources(runs: Sequence[Run], sources: Sequence[SpeedSource]) -> None:

@@ -121,12 +121,15 @@ class MeterTest:
         How well they could be read.
     carrier : Carrier
         What was caught: water at its temperature.
+    stands : frozenset of str
+        Catches that were asked about and stand as typed.
     """
 
     meter: Meter
     catches: tuple[MeterCatch, ...]
     tools: MeterTools = MeterTools()
     carrier: Carrier
+    stands: frozenset[str] = frozenset()
 
     def pulses_of(self, catch: MeterCatch) -> float | None:
         """Return the pulses of a catch, worked out from the volume shown where none were counted."""

@@ -16,6 +16,7 @@ from wetrun.proving.meter_flows import Flows, ProvenCatch, proven_catch, repeat_
 from wetrun.proving.meter_questions import questions_about_catches
 from wetrun.proving.rule import INSTRUMENT_5, METER_REPEATS_1, METER_SPAN_2, METER_TAG_5, NextStep, Rule
 from wetrun.proving.slips import Question
+from wetrun.proving.standing import parted
 from wetrun.proving.tank_marks import Beside, beside
 from wetrun.proving.uncertainty import Budget, Component, Judged, Verdict, judged, rectangular
 from wetrun.units import Pulsepm3, Ratio
@@ -79,6 +80,8 @@ class MeterResult:
         Tank marks, for the eye only.
     questions : tuple of Question
         Readings that cannot be as typed; their catches do not count.
+    confirmed : tuple of Question
+        What was asked, and answered: these catches stand as typed and count.
     """
 
     error_ratio: Ratio
@@ -99,6 +102,7 @@ class MeterResult:
     outside_range: tuple[ProvenCatch, ...]
     beside: tuple[Beside, ...]
     questions: tuple[Question, ...]
+    confirmed: tuple[Question, ...] = ()
 
 
 def meter_result(test: MeterTest, *, rule: Rule = INSTRUMENT_5) -> MeterResult:
@@ -130,7 +134,7 @@ def meter_result(test: MeterTest, *, rule: Rule = INSTRUMENT_5) -> MeterResult:
     ----------
     number-identity, gum-jcgm-100, grdc-13-3, own-choice-meter
     """
-    questions = questions_about_catches(test)
+    questions, confirmed = parted(questions_about_catches(test), test.stands)
     inside, outside = _sorted_catches(test, questions)
     flows = Flows(tuple(inside))
     bases = [catch.basis for catch in test.catches if catch.name in {c.name for c in inside}]
@@ -163,6 +167,7 @@ def meter_result(test: MeterTest, *, rule: Rule = INSTRUMENT_5) -> MeterResult:
         outside_range=tuple(outside),
         beside=beside(test, measured),
         questions=questions,
+        confirmed=confirmed,
     )
 
 

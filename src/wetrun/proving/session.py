@@ -7,15 +7,27 @@ from dataclasses import replace
 from wetrun.proving.gates import CAUTIONS, STATEMENT
 from wetrun.proving.ramp_check import worst
 from wetrun.proving.sentence import Words, answer, pascals
+from wetrun.proving.session_answers import answers_of
 from wetrun.proving.session_changes import Moved, changes_since
 from wetrun.proving.session_evidence import evidence_of
 from wetrun.proving.session_record import WetRun
-from wetrun.proving.session_result import Evidence, Findings, NewNumber, Part, Untested, WetRunResult
+from wetrun.proving.session_result import (
+    Answered,
+    Asked,
+    Evidence,
+    Findings,
+    NewNumber,
+    Part,
+    Untested,
+    WetRunResult,
+)
 from wetrun.proving.session_sentence import sentence_of
 from wetrun.proving.session_steps import next_steps_of, numbers_of, questions_of, tips_of
 from wetrun.proving.session_tests import findings_of
 
 __all__ = [
+    "Answered",
+    "Asked",
     "Evidence",
     "Findings",
     "Moved",
@@ -88,6 +100,7 @@ def _told(run: WetRun, found: Findings, untested: tuple[Untested, ...], pressure
         verdict=worst(verdicts),
         evidence=evidence,
         questions=questions,
+        answers=answers_of(run, found),
         next_steps=next_steps_of(found, evidence, questions),
         numbers=numbers_of(run, found),
         tips=tips,

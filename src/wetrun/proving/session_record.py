@@ -22,6 +22,7 @@ from wetrun.proving.section_timing import Antenna, Delay
 from wetrun.proving.sections import SectionSeen
 from wetrun.proving.session_steady import ReadingDoubts, SteadyRead
 from wetrun.proving.settings import DensityRecord, Wanted
+from wetrun.proving.standing import Standing
 from wetrun.proving.swaps import SwapTest
 from wetrun.spray.fan_patterns import FanPattern
 from wetrun.spray.flow_law import FlowLaw
@@ -95,6 +96,7 @@ class CourseTest:
     course: Course
     runs: tuple[Run, ...]
     sources: tuple[SpeedSource, ...]
+    stands: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -234,6 +236,8 @@ class WetRun:
         The monitor's screen at one moment.
     doubts : ReadingDoubts
         How far the machine's own instruments are trusted in the cross-check.
+    stands : tuple of Standing
+        Readings that were asked about and stand as typed.
     """
 
     machine: ProvenMachine
@@ -252,3 +256,4 @@ class WetRun:
     steady: tuple[SteadyRead, ...] = ()
     screen: Screen | None = None
     doubts: ReadingDoubts = field(default_factory=ReadingDoubts)
+    stands: tuple[Standing, ...] = ()

@@ -29,6 +29,7 @@ from wetrun.proving.sentence import Answer
 from wetrun.proving.session_record import WetRun
 from wetrun.proving.settings import Compared, DensityFinding
 from wetrun.proving.slips import Question
+from wetrun.proving.standing import Standing
 from wetrun.proving.swaps import SwapResult
 from wetrun.proving.verdict import Verdict
 from wetrun.units import Ratio, Unit
@@ -153,12 +154,41 @@ class Asked:
         The question.
     first : bool
         Whether it comes before any verdict; a blank that may stay a gap does not.
+    names : tuple of str
+        What an answer names if all of it stands as typed; empty if it must be read or typed again.
     """
 
     part: Part
     row: str
     words: str
     first: bool = True
+    names: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """A reading that stands as typed, on somebody's word.
+
+    Attributes
+    ----------
+    standing : Standing
+        Which, and who looked.
+    settles : bool
+        Whether anything is asked about it; if not, its name may be mistyped.
+    """
+
+    standing: Standing
+    settles: bool
+
+    @property
+    def words(self) -> str:
+        """The answer as the sheet shows it."""
+        confirmed = self.standing.confirmed
+        when = f", {confirmed.at}" if confirmed.at else ""
+        seen = f": {confirmed.remark}" if confirmed.remark else ""
+        if not self.settles:
+            return f"{self.standing.reading}: nothing is asked about it. Write the name that stands behind a question."
+        return f"{self.standing.reading}: asked, and confirmed as typed by {confirmed.by}{when}{seen}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,6 +230,8 @@ class Findings:
     check: CrossCheck | None = None
     answer: Answer | None = None
     typed: tuple[tuple[Part, Question], ...] = ()
+    confirmed: tuple[tuple[Part, Question], ...] = ()
+    settings_asked: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -218,6 +250,8 @@ class WetRunResult:
         In the order of the report.
     questions : tuple of Asked
         To be answered before the verdicts they touch.
+    answers : tuple of Answered
+        Readings that stand as typed, on whose word.
     next_steps : tuple of str
         What to do, first things first.
     numbers : tuple of NewNumber
@@ -241,6 +275,7 @@ class WetRunResult:
     verdict: Verdict
     evidence: tuple[Evidence, ...]
     questions: tuple[Asked, ...]
+    answers: tuple[Answered, ...]
     next_steps: tuple[str, ...]
     numbers: tuple[NewNumber, ...]
     tips: tuple[TipFinding, ...]

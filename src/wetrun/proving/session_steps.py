@@ -12,10 +12,12 @@ from wetrun.proving.monitor import Rounded, Setting
 from wetrun.proving.number_form import NumberForm
 from wetrun.proving.ramp_findings import Seen
 from wetrun.proving.rule import NextStep
+from wetrun.proving.session_answers import name_of
 from wetrun.proving.session_pulse import weak_words
 from wetrun.proving.session_record import WetRun
 from wetrun.proving.session_result import Asked, Evidence, Findings, NewNumber, Part
 from wetrun.proving.settings import Agreement
+from wetrun.proving.slips import Question
 from wetrun.proving.verdict import Verdict
 
 _NAMED = ODD_FAULTS | {TipFault.BODY}
@@ -28,25 +30,36 @@ def questions_of(found: Findings) -> tuple[Asked, ...]:
     """Return every question the readings raise, part by part; none is answered here."""
     asked: list[Asked] = []
     for part, result in ((Part.COURSE, found.course), (Part.METER, found.meter)):
-        asked += () if result is None else [Asked(part, q.row, q.words) for q in result.questions]
+        asked += () if result is None else [_by_row(part, q) for q in result.questions]
     for part, caught in ((Part.CATCH, found.catch), (Part.LOW_DUTY, found.low_catch)):
         for question in () if caught is None else caught.questions:
             if part is Part.LOW_DUTY and question.trouble is Trouble.NO_FLOW:
                 continue  # a tip that does not pulse at low duty is found by name
             words = f"At low duty: {question.words}" if part is Part.LOW_DUTY else question.words
-            asked.append(Asked(part, _tips_row(question.tips), words, first=question.trouble is not Trouble.BLANK))
+            names, first = tuple(name_of(part, name) for name in question.names), question.trouble is not Trouble.BLANK
+            asked.append(Asked(part, _tips_row(question.tips), words, first=first, names=names))
     # A swap test that cannot be judged holds no other verdict up.
     swaps = (swap for swap in found.swaps if swap.verdict is None)
     asked += [Asked(Part.CATCH, f"swap of tip {swap.odd}", swap.words, first=False) for swap in swaps]
-    asked += [Asked(part, question.row, question.words) for part, question in found.typed]
+    asked += [Asked(part, q.row, q.words, names=_named(part, q.name)) for part, q in found.typed]
     solenoids = (swap for swap in found.low_swaps if swap.verdict is None)
     asked += [Asked(Part.LOW_DUTY, f"swap at tip {swap.odd}", swap.words, first=False) for swap in solenoids]
     for moment, settings in (("as found", found.settings_found), ("as left", found.settings_left)):
         for each in settings:
             if each.slips:
                 words = f"{each.wanted.setting.value}, {moment}: was it {' or '.join(each.slips)}?"
-                asked.append(Asked(Part.SETTINGS, each.wanted.setting.value, words))
+                setting = each.wanted.setting.value
+                asked.append(Asked(Part.SETTINGS, setting, words, names=_named(Part.SETTINGS, setting)))
     return tuple(asked)
+
+
+def _by_row(part: Part, question: Question) -> Asked:
+    """A question of a table whose rows obey one law: which column slipped is a guess, so the row is answered for."""
+    return Asked(part, question.row, question.words, names=_named(part, question.row if question.name else ""))
+
+
+def _named(part: Part, row: str) -> tuple[str, ...]:
+    return (name_of(part, row),) if row else ()
 
 
 def _tips_row(tips: tuple[int, ...]) -> str:

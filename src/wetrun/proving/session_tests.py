@@ -20,7 +20,7 @@ from wetrun.proving.catch_reference import ReferenceWear, reference_wear
 from wetrun.proving.catch_rules import Rule
 from wetrun.proving.catch_run import CatchRun
 from wetrun.proving.catch_wear import next_check, wear_cost
-from wetrun.proving.course_result import course_result
+from wetrun.proving.course_result import CourseResult, course_result
 from wetrun.proving.crosscheck import CrossCheck, crosschecked
 from wetrun.proving.evenness import tray_result
 from wetrun.proving.evenness_stack import StackResult, stack_result, tray_against_stack
@@ -35,8 +35,9 @@ from wetrun.proving.rate_effect import steering_of
 from wetrun.proving.section_timing import Edge, edge_at
 from wetrun.proving.sections import section_results
 from wetrun.proving.sentence import Words, answer
+from wetrun.proving.session_answers import answered_run, settled_slips
 from wetrun.proving.session_readings import readings_of
-from wetrun.proving.session_record import EvennessTest, PressureTest, ProvenMachine, SectionsTest, WetRun
+from wetrun.proving.session_record import CourseTest, EvennessTest, PressureTest, ProvenMachine, SectionsTest, WetRun
 from wetrun.proving.session_result import Findings, Part, Untested
 from wetrun.proving.session_typed import sound_run
 from wetrun.proving.session_wanted import wanted_of
@@ -98,8 +99,8 @@ def findings_of(run: WetRun, pressure_words: Words) -> tuple[Findings, tuple[Unt
         Each test's own result; parts without one in the order of the report.
     """
     tries = Attempts()
-    run, typed = sound_run(run)
-    found = Findings(start=start_of_run(run.gates), typed=typed)
+    run, typed, confirmed = sound_run(answered_run(run))
+    found = Findings(start=start_of_run(run.gates), typed=typed, confirmed=confirmed)
     for step in (_instruments, _catch, _set, _evenness, _ramp, _sections, _settings):
         found = step(run, tries, found)
     check = tries.of(Part.CROSSCHECK, partial(_checked, run, found))
@@ -111,7 +112,7 @@ def findings_of(run: WetRun, pressure_words: Words) -> tuple[Findings, tuple[Unt
 
 def _instruments(run: WetRun, tries: Attempts, found: Findings) -> Findings:
     driven, metered, gauged = run.course, run.meter, run.pressure
-    course = None if driven is None else partial(course_result, driven.course, driven.runs, driven.sources)
+    course = None if driven is None else partial(_driven, driven)
     pressure = None if gauged is None else partial(_gauged, run.machine, gauged)
     return _plumbed(
         run,
@@ -123,6 +124,10 @@ def _instruments(run: WetRun, tries: Attempts, found: Findings) -> Findings:
             pressure=tries.of(Part.PRESSURE, pressure),
         ),
     )
+
+
+def _driven(test: CourseTest) -> CourseResult:
+    return course_result(test.course, test.runs, test.sources, stands=test.stands)
 
 
 def _gauged(machine: ProvenMachine, test: PressureTest) -> PressureResult:
@@ -251,11 +256,14 @@ def _settings(run: WetRun, tries: Attempts, found: Findings) -> Findings:
         return compared(snapshot, wanted, monitor.profile, steering)
 
     left = monitor.as_left
+    before = tries.of(Part.SETTINGS, partial(against, monitor.as_found)) or ()
+    after = () if left is None else tries.of(Part.SETTINGS, partial(against, left)) or ()
     missing = () if monitor.density is None else density_steps_missing(monitor.density, steering)
     return replace(
         found,
-        settings_found=tries.of(Part.SETTINGS, partial(against, monitor.as_found)) or (),
-        settings_left=() if left is None else tries.of(Part.SETTINGS, partial(against, left)) or (),
+        settings_found=settled_slips(before, run.stands),
+        settings_left=settled_slips(after, run.stands),
+        settings_asked=tuple(each.wanted.setting.value for each in (*before, *after) if each.slips),
         left_otherwise=() if left is None else changes(monitor.as_found, left),
         density_missing=missing,
     )

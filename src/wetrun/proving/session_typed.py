@@ -7,16 +7,18 @@ from math import sqrt
 
 from wetrun.proving.pressure_questions import pressure_questions, row_name
 from wetrun.proving.ramp_questions import ramp_questions, sound_ramp
+from wetrun.proving.session_answers import SHEETS
 from wetrun.proving.session_record import PressureTest, WetRun
 from wetrun.proving.session_result import Part
 from wetrun.proving.slips import Question
+from wetrun.proving.standing import parted, rows_of
 from wetrun.proving.steady_questions import BoomFlow, sound_steady, steady_questions
 
 PartQuestions = tuple[tuple[Part, Question], ...]
 
 
-def sound_run(run: WetRun) -> tuple[WetRun, PartQuestions]:
-    """Return a wet run without the steady, gauge and ramp readings that cannot be as typed, and the questions.
+def sound_run(run: WetRun) -> tuple[WetRun, PartQuestions, PartQuestions]:
+    """Return a wet run without the steady, gauge and ramp readings that cannot be as typed, and what is asked of them.
 
     Parameters
     ----------
@@ -25,20 +27,25 @@ def sound_run(run: WetRun) -> tuple[WetRun, PartQuestions]:
 
     Returns
     -------
-    tuple of WetRun and tuple of Part and Question
-        Course, meter and catch ask about their own rows and are left as they are.
+    tuple of WetRun and two tuples of Part and Question
+        Open questions, and those that an answer settles. Course, meter and catch ask about their own rows and are left
+        as they are.
     """
-    steady = steady_questions(run.steady, boom_flow(run))
-    gauged = () if run.pressure is None else pressure_questions(run.pressure.pairs)
-    ramped = () if run.ramp is None else ramp_questions(run.ramp)
+    asked = {
+        Part.CROSSCHECK: steady_questions(run.steady, boom_flow(run)),
+        Part.PRESSURE: () if run.pressure is None else pressure_questions(run.pressure.pairs),
+        Part.RAMP: () if run.ramp is None else ramp_questions(run.ramp),
+    }
+    split = {part: parted(questions, rows_of(run.stands, SHEETS[part])) for part, questions in asked.items()}
+    steady, gauged, ramped = (still_open for still_open, _ in split.values())
     sound = replace(
         run,
         steady=sound_steady(run.steady, steady),
         pressure=None if run.pressure is None else _sound_pairs(run.pressure, gauged),
         ramp=None if run.ramp is None else sound_ramp(run.ramp, ramped),
     )
-    parts = ((Part.CROSSCHECK, steady), (Part.PRESSURE, gauged), (Part.RAMP, ramped))
-    return sound, tuple((part, question) for part, questions in parts for question in questions)
+    still_open = tuple((part, question) for part, (questions, _) in split.items() for question in questions)
+    return sound, still_open, tuple((part, question) for part, (_, settled) in split.items() for question in settled)
 
 
 def boom_flow(run: WetRun) -> BoomFlow:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
 
 from wetrun.percent import off_per_cent
 from wetrun.proving.mixed_units import (
@@ -22,6 +24,7 @@ from wetrun.proving.mixed_units import (
     YARDS,
     Mixed,
 )
+from wetrun.proving.standing import plain_name
 
 
 class SlipKind(StrEnum):
@@ -33,6 +36,9 @@ class SlipKind(StrEnum):
     UNIT = "typed in another unit"
     SWAPPED = "swapped with another row"
     ODD = "unlike the other rows"
+
+
+_NO_READING: Final = frozenset({SlipKind.BLANK, SlipKind.NOT_POSITIVE})
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +108,15 @@ class Question:
     entered: float | None
     offers: tuple[Offer, ...]
     off_by: float
+
+    @property
+    def name(self) -> str:
+        """Row and reading, as an answer names them; empty if it must be typed again."""
+        return "" if self.kind in _NO_READING else f"{self.row} {self.column}".rstrip()
+
+    def is_answered(self, rows: AbstractSet[str]) -> bool:
+        """Return True if the reading, or its whole row, stands as typed and can."""
+        return bool(self.name) and not {plain_name(self.row), plain_name(self.name)}.isdisjoint(rows)
 
     @property
     def words(self) -> str:
