@@ -13,11 +13,12 @@ from tests.paper_reading import text_of
 from wetrun.machine.boom import Boom
 from wetrun.papers.papers import Paper
 from wetrun.papers.reader import Reader
-from wetrun.papers.wet_run_budget import budget_rows, budgets_of
+from wetrun.papers.wet_run_budget import Budgeted, budget_rows, budgets_of, used
 from wetrun.papers.wet_run_changes import changed_data
 from wetrun.papers.wet_run_data import wet_run_data
 from wetrun.papers.wet_run_paper import wet_run_pdf, write_wet_run
 from wetrun.papers.wet_run_values import HAIR
+from wetrun.proving.budget import Budget, Component
 from wetrun.proving.catch_rules import rule_of
 from wetrun.proving.catch_run import CatchInstruments, CatchRun, TipReading
 from wetrun.proving.confirmation import AsLeft, Confirmed
@@ -67,6 +68,7 @@ from wetrun.spray.limits import Limit
 from wetrun.spray.losses import SensorLoss
 from wetrun.spray.orifice import law_of_iso_size
 from wetrun.spray.overlap import IN_USE
+from wetrun.units import RATIO
 
 BAR = read("1 bar", Kind.PRESSURE).si_value
 LITRE, MINUTE = 1e-3, 60.0
@@ -330,14 +332,14 @@ def test_undecided_is_a_word_and_a_mark_like_the_others(whole):
 
 def test_every_verdict_with_a_doubt_has_its_budget(whole):
     things = {each.thing for each in budgets_of(whole)}
-    makes = {(each.budget, each.margin is not None) for each in budgets_of(whole)}
+    makes = {(used(each.budget), each.margin is not None) for each in budgets_of(whole)}
     assert "whole set against new" in things
     parts = set()
     for line in whole.evidence:
         if line.expanded is None or line.expanded <= HAIR or line.verdict is None or line.part is Part.SETTINGS:
             continue
         if line.part is not Part.CATCH:  # of the tips one stands for all
-            assert line.thing in things or (line.budget, bool(line.margin)) in makes, line.thing
+            assert line.thing in things or (used(line.budget), bool(line.margin)) in makes, line.thing
             parts.add(line.part)
         if line.budget.components:
             assert line.budget.expanded() == pytest.approx(line.expanded)
@@ -366,10 +368,20 @@ def test_the_shares_of_a_budget_add_to_one_and_zero_doubt_is_told(whole):
     assert len(data["budgets"]) >= 6
     for each in budgets_of(whole):
         assert sum(each.budget.shares.values()) == pytest.approx(0.0 if each.margin else 1.0)
-    parts = [part for budget in data["budgets"] for part in budget["parts"]]
-    exact = [part for part in parts if part["share"] == "none"]
-    assert exact
-    assert {(part["standard"], part["source"]) for part in exact} == {("0", "not used, or exact")}
+    for row in data["budgets"]:
+        names = [part["name"] for part in row["parts"]]
+        assert len(set(names)) == len(names)  # an input once, however many readings it enters by
+        assert all(part["standard"] != "0" for part in row["parts"])
+    assert any(row["exact"] for row in data["budgets"])
+
+
+def test_an_input_of_two_readings_is_told_once_with_all_that_it_does(whole, monkeypatch):
+    display = Component("display", 3.0), Component("display", 4.0), Component("zero", 0.0)
+    two = Budgeted("pressure when sections close", 0.0, Budget(display), RATIO)
+    monkeypatch.setattr("wetrun.papers.wet_run_budget.budgets_of", lambda _: iter([two]))
+    (row,) = budget_rows(whole, Reader(System.SI))
+    assert [(part["name"], part["share"], part["standard"]) for part in row["parts"]] == [("display", "100 %", "500")]
+    assert row["exact"] == "zero"
 
 
 @pytest.mark.parametrize(

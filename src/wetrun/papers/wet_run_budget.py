@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from wetrun.papers.reader import Reader, percent
@@ -64,8 +64,13 @@ def _made_alike(evidence: tuple[Evidence, ...]) -> Iterator[list[Evidence]]:
     for line in evidence:
         doubted = line.expanded is not None and line.expanded > HAIR and (line.budget.components or line.margin)
         if doubted and (line.part is not Part.CATCH or line.thing == SET_THING):
-            found.setdefault((line.part, line.budget, line.margin), []).append(line)
+            found.setdefault((line.part, used(line.budget), line.margin), []).append(line)
     yield from found.values()
+
+
+def used(budget: Budget) -> Budget:
+    """Return a budget without the inputs that are exact or were not used: they make no ± another one."""
+    return Budget(tuple(part for part in budget.components if part.standard))
 
 
 def _of_lines(alike: list[Evidence]) -> Budgeted:
@@ -119,6 +124,7 @@ def _as_data(each: Budgeted, reader: Reader) -> dict[str, Any]:
         "freedom": degrees_of_freedom(budget.freedom),
         "unit": shown.unit,
         "parts": list(_parts(each, reader)),
+        "exact": "; ".join(dict.fromkeys(part.name for part in budget.independent if not part.standard)),
     }
 
 
@@ -135,29 +141,30 @@ def _as_margin(each: Budgeted, margin: tuple[str, float], reader: Reader) -> dic
         "freedom": "",
         "unit": shown.unit,
         "parts": [part],
+        "exact": "",
     }
 
 
 def _parts(each: Budgeted, reader: Reader) -> Iterator[dict[str, str]]:
-    """Inputs, the greatest share first; a shared cause once, its signs summed."""
+    """Inputs, the greatest share first; what enters by more than one reading once, with all that it does."""
+    by_name: dict[str, list[Component]] = {}
+    for part in used(Budget(each.budget.independent)).components:
+        by_name.setdefault(part.name, []).append(part)
+    together = {name: Budget(tuple(replace(part, cause="") for part in parts)) for name, parts in by_name.items()}
     shares = each.budget.shares
-    for part in sorted(each.budget.independent, key=lambda part: -abs(part.standard)):
-        standard = measured(abs(part.standard), abs(part.standard), each.unit, reader)
-        share = shares[part.name]
+    for name, own in sorted(together.items(), key=lambda item: -item[1].combined):
         yield {
-            "name": part.name,
-            "kind": part.kind,
-            "standard": standard.plus,
-            "freedom": degrees_of_freedom(part.freedom),
-            "share": percent(share) if part.standard else "none",
-            "source": _source_words(part),
+            "name": name,
+            "kind": by_name[name][0].kind,
+            "standard": measured(own.combined, own.combined, each.unit, reader).plus,
+            "freedom": degrees_of_freedom(own.freedom),
+            "share": percent(shares[name]),
+            "source": _source_words(by_name[name][0]),
         }
 
 
 def _source_words(part: Component) -> str:
     """Whether an input was measured here, stated by who read it, or is from somewhere, and how far that was read."""
-    if part.standard == 0.0:
-        return "not used, or exact"
     if part.kind == "A":
         return "measured"
     if part.source_key == "user":
