@@ -86,6 +86,14 @@ def test_72_tips_of_05_from_one_jug_take_about_2600_gallons(run: Run, folder: Pa
     assert (one["time_s"], one["fits"]) == (72 * 90, False)
 
 
+def test_a_machine_that_steers_by_a_meter_has_one_to_prove_before_its_range_is_typed(run: Run, folder: Path) -> None:
+    untyped = OWN_MACHINE.replace(', meter = { least = "3 gal/min", greatest = "150 gal/min" }', "")
+    assert untyped != OWN_MACHINE
+    for minutes in ("45", "90"):
+        options = ("--minutes", minutes)
+        assert day(run, folder, untyped, *options) == day(run, folder, OWN_MACHINE, *options)
+
+
 def test_the_ways_are_told_in_the_units_of_the_reader(run: Run, folder: Path) -> None:
     us, metric = (day(run, folder, BARE, "--minutes", "45", "--units", units) for units in ("us", "si"))
     for unit in (" gal", " psi", " gal/min"):

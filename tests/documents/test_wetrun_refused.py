@@ -166,3 +166,12 @@ def test_a_season_that_is_not_there_and_a_pass_it_has_not(tmp_path):
 def test_an_empty_file_and_broken_toml(tmp_path):
     assert "empty" in problems(tmp_path, "")[0].limit
     assert problems(tmp_path, 'title = "no end')[0].key.startswith("line 1")
+
+
+def test_a_hint_shows_one_example_and_it_is_the_field_s_own(tmp_path):
+    path = tmp_path / "wetrun.toml"
+    path.write_text(example_wetrun().replace('measure = "0.5 %"', 'measure = "half"', 1), encoding="utf-8")
+    with pytest.raises(InputProblems) as refused:
+        read_wetrun(path)
+    (problem,) = refused.value.problems
+    assert re.findall(r"[0-9.]+ %", f"{problem.limit} {problem.remedy}") == ["0.5 %"]

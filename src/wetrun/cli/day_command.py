@@ -18,6 +18,7 @@ from wetrun.proving.dayplan import DayPlan, day_plan
 from wetrun.proving.session import WetRun
 from wetrun.quantity import System
 from wetrun.spray.definitions import MINUTE_S
+from wetrun.spray.hydraulics import Hydraulics, Loop
 from wetrun.spray.pulse import DutySource
 from wetrun.units import Pa, S
 
@@ -89,9 +90,16 @@ def day_machine(run: WetRun, jugs: int) -> DayMachine:
         tips=boom.tips,
         boom_flow_m3s=boom.tips * float(setup.law.flow_m3s(catch_pressure_pa(run))),
         duty_from=DutySource.METER if pulse is None else pulse.duty_from,
-        has_meter=setup.meter is not None or run.meter is not None,
+        has_meter=_steers_by_meter(setup) or setup.meter is not None or run.meter is not None,
         jugs=jugs,
     )
+
+
+def _steers_by_meter(setup: Hydraulics) -> bool:
+    """Whether there must be a meter, with or without its range typed."""
+    pulse = setup.pulse
+    by_duty = setup.loop is Loop.PULSE and pulse is not None and pulse.duty_from is DutySource.METER
+    return setup.loop is Loop.METER or by_duty
 
 
 def catch_time_s(plan: DayPlan, machine: DayMachine, available_s: S) -> S:

@@ -65,7 +65,9 @@ class Quantity:
             except QuantityRefused as refusal:
                 refusals.append(refusal)
         accepted = ", ".join(unit for refusal in refusals for unit in refusal.accepted)
-        reason = refusals[0].reason
+        # The field knows its own range; the example of the kind may lie outside it.
+        reason = refusals[0].reason.replace(self.asks[0].kind.value.example, self.example)
+        reason = reason.removesuffix(f"; write it like {self.example}")
         raise refuse(f"it {reason}; accepted here: {accepted}", f'Write it like "{self.example}"')
 
     @staticmethod
