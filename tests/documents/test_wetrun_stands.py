@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 import shutil
 from pathlib import Path
 
@@ -12,9 +13,11 @@ from typer.testing import CliRunner
 
 from wetrun.cli.app import app
 from wetrun.documents.wetrun_file import read_wetrun
+from wetrun.errors import InputProblems
 from wetrun.papers.reader import Reader
 from wetrun.papers.wet_run_data import wet_run_data
 from wetrun.proving.catch_diagnosis import TipFault, TipFinding
+from wetrun.proving.ramp_findings import Seen
 from wetrun.proving.session import Part, WetRunResult, wet_run_result
 from wetrun.quantity import System
 
@@ -126,3 +129,35 @@ def test_questions_and_answers_stand_on_screen_in_json_and_on_paper(folder: Path
         {"reading": "catch tip 6", "by": "B. Ash", "at": "", "remark": "looked twice", "settles": True}
     ]
     assert wet_run_data(result, Reader(System.US))["answers"] == [said]
+
+
+def test_a_tip_written_as_no_flow_is_judged_and_not_asked_about(folder: Path) -> None:
+    result = judged(folder, "39.6, 40.5", '39.6, "no flow"')
+    assert not result.questions
+    assert tip_six(result).fault is TipFault.NO_FLOW
+    assert tip_six(result).words.startswith("Tip 6 gives nothing: blocked or shut. Look, clear")
+    assert tip_six(result).beyond is not None
+    assert "tip 6 gives nothing" in result.sentence
+    bare = judged(folder, "39.6, 40.5", "39.6, 0")
+    assert [question.row for question in bare.questions] == ["tip 6"]
+    assert "not caught" in tip_six(bare).words
+
+
+def test_a_flow_below_the_meter_s_range_is_a_finding_and_no_question(folder: Path) -> None:
+    path = folder / "small.toml"
+    text = (DEMO / "wetrun.toml").read_text(encoding="utf-8")
+    one = re.search(r'^flow = \["5\.\d+ gal/min".*\]$', text, re.MULTILINE)
+    assert one is not None
+    path.write_text(text.replace(one.group(), 'flow = ["below range"]'), encoding="utf-8")
+    result = wet_run_result(read_wetrun(path).run)
+    assert not result.questions
+    assert result.findings.ramp is not None
+    said = {found.seen: found.steps for found in result.findings.ramp.findings}
+    assert said[Seen.BELOW_RANGE] == ("usual, one section on",)
+    cells = [
+        cell["read"] for step in wet_run_data(result, Reader(System.US))["ramp"]["steps"] for cell in step["cells"]
+    ]
+    assert cells.count("below range") == 1
+    path.write_text(text.replace(one.group(), 'flow = ["below range", "5.2 gal/min"]'), encoding="utf-8")
+    with pytest.raises(InputProblems, match="below range"):
+        read_wetrun(path)

@@ -9,7 +9,7 @@ from wetrun.documents.refusing import refuse
 from wetrun.documents.wetrun_build import USUAL_K, si, si_or_none
 from wetrun.documents.wetrun_catch_entry import CatchEntry, LowDutyEntry, Readings, SwapEntry
 from wetrun.documents.wetrun_ground import Ground
-from wetrun.documents.wetrun_readings import tip_readings
+from wetrun.documents.wetrun_readings import dry_tips, tip_readings
 from wetrun.proving.catch_pulse import run_at_duty
 from wetrun.proving.catch_rules import RULES
 from wetrun.proving.catch_run import CatchInstruments, CatchRun, TipReading
@@ -58,11 +58,17 @@ def catch_of(entry: CatchEntry, ground: Ground) -> CatchTest:
         conditions="; ".join(_conditions(entry)),
         odd_laws=ground.odd_laws,
         new_tips=entry.new_tips or (),
+        stands=_dry(entry),
     )
     low = None if entry.low is None else _low(entry.low, run, ground)
     swaps = tuple(_swap(swap, entry, run, f"swap.{place}") for place, swap in enumerate(entry.swap, start=1))
     full = run if entry.duty is None else run_at_duty(run, entry.duty.si_value)
     return CatchTest(run=full, rule=RULES[entry.rule], low=low, swaps=swaps, low_swaps=_low_swaps(entry, low))
+
+
+def _dry(entry: Readings, *, at: str = "") -> frozenset[str]:
+    """Rows of tips that were caught and gave nothing: said so, and not asked about."""
+    return frozenset(f"tip {tip}" for tip in dry_tips(entry.readings, at=f"{at}readings"))
 
 
 def _low_swaps(entry: CatchEntry, low: CatchRun | None) -> tuple[SwapTest, ...]:
@@ -116,6 +122,7 @@ def _low(entry: LowDutyEntry, full: CatchRun, ground: Ground) -> CatchRun:
         before_pa=si_or_none(entry.before),
         after_pa=si_or_none(entry.after),
         conditions=f"duty {entry.duty.text}",
+        stands=_dry(entry, at="low."),
     )
     return run_at_duty(run, entry.duty.si_value)
 

@@ -83,7 +83,8 @@ def _step(entry: StepEntry, ground: Ground, setup: Hydraulics, rate_m3pm2: M3pm2
     if entry.duty and setup.pulse is None:
         limit = f"a duty is written at “{entry.name}”, and this machine does not pulse its tips"
         raise refuse(limit, 'Leave it out, or write loop = "pulse width" with its settings', at="step")
-    read = (entry.rate, entry.flow, entry.cab, entry.tip, entry.duty)
+    flow = [each for each in entry.flow if each is not None]
+    read = (entry.rate, flow, entry.cab, entry.tip, entry.duty)
     return RampStep(
         name=entry.name,
         speed_mps=entry.speed.si_value,
@@ -91,6 +92,7 @@ def _step(entry: StepEntry, ground: Ground, setup: Hydraulics, rate_m3pm2: M3pm2
         tips_on=tips_on,
         agitation_on=entry.agitation,
         readings=tuple(_reading(what, values, entry) for what, values in zip(Shown, read, strict=True) if values),
+        below_range=bool(entry.flow) and not flow,
         expected=expected_step(setup, ground.sprayer.boom, tips_on, rate_m3pm2 * entry.speed.si_value),
     )
 

@@ -16,6 +16,7 @@ from wetrun.documents.fields import Ask, Quantity
 from wetrun.documents.refusing import refuse
 from wetrun.quantity import Kind, Typed
 
+BELOW_RANGE: Final = "below range"
 _DIGITS: Final = re.compile(r"[0-9]{1,9}(?:[.,][0-9]{1,6})?")
 
 
@@ -28,6 +29,17 @@ class Reading(Quantity):
 
     def _read(self, value: object, info: ValidationInfo) -> Typed | None:  # type: ignore[override]
         return None if value == "" else super()._read(value, info)
+
+
+class MeterFlow(Quantity):
+    """Makes a field read a flow, or the words for one that the meter is too large to show."""
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        found = super().__get_pydantic_json_schema__(schema, handler)
+        return {**found, "description": f"{found['description']}; or “{BELOW_RANGE}” of the meter"}
+
+    def _read(self, value: object, info: ValidationInfo) -> Typed | None:  # type: ignore[override]
+        return None if value == BELOW_RANGE else super()._read(value, info)
 
 
 def _number(value: object) -> str:
@@ -53,6 +65,7 @@ ShownSpeed = Annotated[Typed | None, Reading(Ask(Kind.SPEED, "0 km/h", "1000 km/
 Caught = Annotated[Typed | None, Reading(Ask(Kind.VOLUME, "0 gal", "5000 gal"), example="51.2 fl oz")]
 Weighed = Annotated[Typed | None, Reading(Ask(Kind.MASS, "0 lb", "50000 lb"), example="41.3 lb")]
 ShownFlow = Annotated[Typed, Quantity(Ask(Kind.BOOM_FLOW, "0 gal/min", "1000 gal/min"), example="28.8 gal/min")]
+RampFlow = Annotated[Typed | None, MeterFlow(Ask(Kind.BOOM_FLOW, "0 gal/min", "1000 gal/min"), example="28.8 gal/min")]
 ShownRate = Annotated[Typed, Quantity(Ask(Kind.RATE, "0 gal/ac", "1000 gal/ac"), example="15.0 gal/ac")]
 ShownPressure = Annotated[Typed, Quantity(Ask(Kind.PRESSURE, "0 psi", "400 psi"), example="40 psi")]
 Delayed = Annotated[Typed, Quantity(Ask(Kind.TIME, "0 s", "60 s"), example="0.8 s")]

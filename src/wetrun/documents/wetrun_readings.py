@@ -10,6 +10,8 @@ from wetrun.errors import QuantityRefused
 from wetrun.quantity import Kind, Typed, read
 
 _KINDS: Final = (Kind.VOLUME, Kind.MASS, Kind.TIP_FLOW)
+NO_FLOW: Final = "no flow"
+"""Written at a tip that was caught and gave nothing."""
 _REMEDY: Final = 'Write unit = "fl oz" once and readings = [51.2, 50.9, "", 51.0], or each with its own unit'
 
 
@@ -78,6 +80,29 @@ def tip_readings(value: object, unit: str, *, at: str = "readings") -> dict[int,
     return found
 
 
+def dry_tips(value: object, *, at: str = "readings") -> frozenset[int]:
+    """Return the positions whose reading is written as no flow: caught, and nothing came.
+
+    Parameters
+    ----------
+    value : object
+        As `tip_readings` takes it.
+    at : str
+        Key of the readings, for what is refused.
+
+    Returns
+    -------
+    frozenset of int
+        A bare zero is not among them: it may be a tip that nobody caught.
+
+    Example
+    -------
+    >>> sorted(dry_tips([51.2, "no flow", 0, ""]))
+    [2]
+    """
+    return frozenset(position for position, each in _rows(value, at) if each == NO_FLOW)
+
+
 def _rows(value: object, at: str) -> Iterator[tuple[int, object]]:
     if isinstance(value, list):
         yield from enumerate(value, start=1)
@@ -93,6 +118,11 @@ def _rows(value: object, at: str) -> Iterator[tuple[int, object]]:
 def _reading(value: object, at: str, unit: str, usual: Kind | None) -> Typed | None:
     if value == "":
         return None
+    if value == NO_FLOW:
+        if usual is None:
+            remedy = 'Write unit = "fl oz" once, or the reading as "0 fl oz" with its answer under [[stands]]'
+            raise refuse("without a unit for the sheet it is nothing of nothing", remedy, at=at)
+        return read("0", usual, default_unit=unit)
     if isinstance(value, bool) or not isinstance(value, int | float | str):
         raise refuse("a reading belongs here", _REMEDY, at=at)
     if isinstance(value, int | float) and not unit:
@@ -114,6 +144,6 @@ def schema_of_readings() -> dict[str, Any]:
             {"type": "array", "items": one, "minItems": 1, "maxItems": 999},
             {"type": "object", "additionalProperties": one, "minProperties": 1},
         ],
-        "description": 'readings along the boom, or by position; "" is a gap',
+        "description": 'readings along the boom, or by position; "" is a gap, "no flow" a tip that gave nothing',
         "examples": [[51.2, 50.9, "", 51.0]],
     }

@@ -13,10 +13,11 @@ from wetrun.documents.pass_entry import Shorthand
 from wetrun.documents.plain_fields import Words
 from wetrun.documents.refusing import refuse
 from wetrun.documents.wetrun_fields import (
+    BELOW_RANGE,
     Delayed,
     Fill,
     Offset,
-    ShownFlow,
+    RampFlow,
     ShownPressure,
     ShownRate,
     Width,
@@ -88,10 +89,17 @@ class StepEntry(Entry):
     agitation: bool = True
     every: Delayed | None = None
     rate: list[ShownRate] = Field(default=[], max_length=5000)
-    flow: list[ShownFlow] = Field(default=[], max_length=5000)
+    flow: list[RampFlow] = Field(default=[], max_length=5000)
     cab: list[ShownPressure] = Field(default=[], max_length=5000)
     tip: list[ShownPressure] = Field(default=[], max_length=5000)
     duty: list[Fill] = Field(default=[], max_length=5000)
+
+    @model_validator(mode="after")
+    def _flow_is_shown_or_is_not(self) -> Self:
+        if None in self.flow and any(self.flow):
+            remedy = f'Write flow = ["{BELOW_RANGE}"] alone, or the flows that were read'
+            raise refuse(f"some readings are {BELOW_RANGE} of the meter, and some are not", remedy, at="flow")
+        return self
 
 
 class RestoredEntry(Entry):

@@ -76,7 +76,8 @@ def _cell(step: StepResult, what: Shown, rules: RampRules, reader: Reader) -> di
     kind, rule = _KINDS[what], rules.of(what)
     wanted = None if expected is None else expected.of(what)
     if found is None:
-        return {"read": "–", "window": ""}
+        small = what is Shown.METER and step.step.below_range
+        return {"read": "below range" if small else "–", "window": ""}
     value, plus = reader.number(found.settled.value, kind), reader.number(found.budget.expanded(), kind)
     places = min(decimals(plus or 0.01 * value), 3)
     window = ""

@@ -185,9 +185,11 @@ def _tip_words(caught: CaughtTip, signs: TipSigns, named: tuple[TipFault, tuple[
     fault, sizes = named
     off = f"Tip {caught.tip} gives {more_or_less(signs.to_boom_ratio - 1.0)} than its boom"
     like = _likely(signs.to_boom_ratio)
+    # Nobody asks any more: the tip was caught, and gave nothing.
+    dry = "blocked or shut" if signs.question is None else "blocked, shut, or not caught"
     said = {
         TipFault.NONE: f"{off}: like the others.",
-        TipFault.NO_FLOW: f"Tip {caught.tip} gives nothing: blocked, shut, or not caught. Look, clear and catch again.",
+        TipFault.NO_FLOW: f"Tip {caught.tip} gives nothing: {dry}. Look, clear and catch again.",
         TipFault.WRONG_SIZE: f"{off}: it reads like size {' or '.join(sizes)}. Read the size on the tip; if it is a "
         f"{signs.size}, it is {like}.",
         TipFault.WORN: f"{off}: {like}.",

@@ -33,6 +33,7 @@ class Seen(StrEnum):
     FLOOR_NOT_REACHED = "The minimum hold was not reached: step slower to prove it."
     CEILING_NOT_REACHED = "The ceiling was not reached: what lies above the fastest step stays unproven."
     NO_FLOW_READ = "Too few meter readings to say where flow stops following speed."
+    BELOW_RANGE = "The flow lay below the meter's range: what goes on there is not proved by it. Weigh a catch instead."
     NOT_SETTLED = "A log ended before the reading had settled: the settled value is what the fit expects."
 
 
@@ -128,6 +129,9 @@ def _gaps(ramp: Ramp) -> Iterator[RampFinding]:
         yield RampFinding(Seen.SECTIONS_MISSING)
     if len(set(kinds)) == len(kinds):
         yield RampFinding(Seen.WAY_BACK_MISSING)
+    small = tuple(step.name for step in ramp.steps if step.below_range)
+    if small:
+        yield RampFinding(Seen.BELOW_RANGE, small)
 
 
 def _shown(steps: Sequence[StepResult], control: Sequence[Checked]) -> Iterator[RampFinding]:

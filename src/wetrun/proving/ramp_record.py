@@ -81,6 +81,8 @@ class RampStep:
         Tips on them.
     agitation_on : bool
         Agitation as in the field.
+    below_range : bool
+        Whether the flow was too small for the meter to show.
     readings : tuple of Reading
         One of a kind.
     expected : ExpectedStep or None
@@ -93,6 +95,7 @@ class RampStep:
     tips_on: int
     readings: tuple[Reading, ...]
     agitation_on: bool = True
+    below_range: bool = False
     expected: ExpectedStep | None = None
 
     def __post_init__(self) -> None:
