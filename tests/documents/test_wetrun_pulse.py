@@ -299,3 +299,16 @@ def test_a_solenoid_that_is_not_weak_is_asked_about(proved):
     asked = [question for question in result.questions if question.part is Part.LOW_DUTY]
     assert [question.row for question in asked] == ["swap at tip 20"]
     assert any("Swap the solenoid" in step for step in result.next_steps)
+
+
+@pytest.mark.parametrize(("typed", "verdict"), [("30", Verdict.PASS), ("40", Verdict.FAIL), ("20", Verdict.FAIL)])
+def test_a_minimum_hold_typed_as_a_duty_is_held_against_the_plan_s(proved, typed, verdict):
+    monitor = (
+        '[monitor]\nname = "cab"\n[monitor.profile]\nhold_duty = { form = "%", step = "1" }\n'
+        f'[monitor.as_found]\nhold_duty = "{typed}"\n'
+    )
+    _, result = proved(monitor)
+    found = lines(result, Part.SETTINGS)["minimum hold, duty, as found"]
+    assert found.verdict is verdict
+    assert found.value == pytest.approx(float(typed) / 30.0 - 1.0)
+    assert ("too early" in found.next_step) is (typed == "40")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from collections.abc import Set as AbstractSet
 from typing import Final
 
 from wetrun.documents.refusing import refuse
@@ -14,6 +15,7 @@ from wetrun.proving.monitor import SIZE_FORMS, Entry, Moment, Profile, Setting, 
 from wetrun.proving.number_form import TypedNumber
 from wetrun.proving.session_record import MonitorTest
 from wetrun.proving.settings import DensityRecord, Wanted
+from wetrun.spray.supply import Hold
 from wetrun.units import M3pm2
 
 _TAPE: Final = Budget((Component("tape and body spacing", 0.001),))
@@ -100,6 +102,14 @@ def _entries(entry: MonitorEntry, snapshot: SnapshotEntry) -> Iterator[Entry]:
             yield Entry(setting, TypedNumber(typed, form))
 
 
+def _hold(hold: Hold, read: AbstractSet[str]) -> Iterator[Wanted]:
+    """The plan's minimum hold, where the monitor keeps one of its kind."""
+    kinds = (("hold_pressure", hold.cab_pressure_pa), ("hold_flow", hold.boom_flow_m3s), ("hold_duty", hold.duty_frac))
+    for key, quantity in kinds:
+        if quantity is not None and key in read:
+            yield Wanted(setting=SETTINGS[key], quantity=quantity, why="the plan's minimum hold")
+
+
 def _wanted(entry: MonitorEntry, ground: Ground) -> Iterator[Wanted]:
     boom, control, planned = ground.sprayer.boom, ground.sprayer.control, ground.planned
     read = {key for m in (entry.as_found, entry.as_left) if m is not None for key in SETTINGS if getattr(m, key)}
@@ -110,11 +120,7 @@ def _wanted(entry: MonitorEntry, ground: Ground) -> Iterator[Wanted]:
             why = f"{tips} tips at the spacing by tape"
             width_m = tips * boom.spacing_m
             yield Wanted(setting=Setting.SECTION_WIDTH, quantity=width_m, why=why, section=section, budget=_TAPE)
-    hold = control.hold
-    if hold is not None and hold.cab_pressure_pa is not None and "hold_pressure" in read:
-        yield Wanted(setting=Setting.HOLD_PRESSURE, quantity=hold.cab_pressure_pa, why="the plan's minimum hold")
-    if hold is not None and hold.boom_flow_m3s is not None and "hold_flow" in read:
-        yield Wanted(setting=Setting.HOLD_FLOW, quantity=hold.boom_flow_m3s, why="the plan's minimum hold")
+    yield from () if control.hold is None else _hold(control.hold, read)
     if control.cab_high_pa is not None and "high_pressure" in read:
         yield Wanted(setting=Setting.PRESSURE_HIGH, quantity=control.cab_high_pa, why="the machine's limit in the plan")
     if "tip_size" in read:

@@ -24,6 +24,7 @@ SETTINGS: Final = {
     "density": Setting.DENSITY,
     "hold_pressure": Setting.HOLD_PRESSURE,
     "hold_flow": Setting.HOLD_FLOW,
+    "hold_duty": Setting.HOLD_DUTY,
     "low_pressure": Setting.PRESSURE_LOW,
     "high_pressure": Setting.PRESSURE_HIGH,
     "tip_size": Setting.TIP_SIZE,
@@ -41,6 +42,7 @@ _KINDS: Final = {
     Setting.SECTION_WIDTH: Kind.WIDTH,
     Setting.HOLD_PRESSURE: Kind.PRESSURE,
     Setting.HOLD_FLOW: Kind.BOOM_FLOW,
+    Setting.HOLD_DUTY: Kind.SHARE,
     Setting.PRESSURE_LOW: Kind.PRESSURE,
     Setting.PRESSURE_HIGH: Kind.PRESSURE,
 }
@@ -106,6 +108,7 @@ class ProfileEntry(Entry):
     density: FormEntry | None = None
     hold_pressure: FormEntry | None = None
     hold_flow: FormEntry | None = None
+    hold_duty: FormEntry | None = None
     low_pressure: FormEntry | None = None
     high_pressure: FormEntry | None = None
     tip_size: FormEntry | None = None
@@ -129,6 +132,7 @@ class SnapshotEntry(Entry):
     density: Number | None = None
     hold_pressure: Number | None = None
     hold_flow: Number | None = None
+    hold_duty: Number | None = None
     low_pressure: Number | None = None
     high_pressure: Number | None = None
     tip_size: Number | None = None

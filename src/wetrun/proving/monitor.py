@@ -35,6 +35,7 @@ class Setting(StrEnum):
     DENSITY = "density"
     HOLD_PRESSURE = "minimum hold, pressure"
     HOLD_FLOW = "minimum hold, flow"
+    HOLD_DUTY = "minimum hold, duty"
     PRESSURE_LOW = "low-pressure limit"
     PRESSURE_HIGH = "high-pressure limit"
     TIP_SIZE = "tip size"

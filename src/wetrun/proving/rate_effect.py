@@ -172,6 +172,12 @@ def _hold_flow(ratio: Ratio, _: Steering) -> RateEffect:
     return RateEffect(1.0, Acts.NOT_ON_RATE, "The hold acts too late: the tips fall below their least flow first.")
 
 
+def _hold_duty(ratio: Ratio, _: Steering) -> RateEffect:
+    if ratio > 1.0:
+        return RateEffect(ratio, Acts.SLOW_END, "The hold acts too early: the rate rises as the machine slows.")
+    return RateEffect(1.0, Acts.NOT_ON_RATE, "The hold acts too late: solenoids are asked for less than they can open.")
+
+
 def _high_pressure(ratio: Ratio, _: Steering) -> RateEffect:
     if ratio < 1.0:
         return RateEffect(sqrt(ratio), Acts.FAST_END, "The limit acts too early: the rate falls short at speed.")
@@ -191,6 +197,7 @@ _EFFECTS: Final[Mapping[Setting, Callable[[Ratio, Steering], RateEffect]]] = Map
         Setting.DENSITY: _density,
         Setting.HOLD_PRESSURE: _hold_pressure,
         Setting.HOLD_FLOW: _hold_flow,
+        Setting.HOLD_DUTY: _hold_duty,
         Setting.PRESSURE_LOW: _alarm,
         Setting.PRESSURE_HIGH: _high_pressure,
         Setting.TIP_SIZE: _tip_size,
