@@ -1,0 +1,219 @@
+"""What a changeover leaves in the next crop's first acres, way by way, as a picture and its table show it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Annotated, Final
+
+import numpy as np
+
+from wetrun.changeover.next_crop import FirstAcres
+from wetrun.changeover.tolerated import Basis
+from wetrun.papers.reader import THOUSANDS, Reader
+from wetrun.percent import little_per_cent
+from wetrun.quantity import Kind, System
+from wetrun.spray.bounds import FloatArray
+from wetrun.units import FRACTION, M2, SQUARE_METRE, Frac
+
+SETTLED_RATIO: Final = 1.7
+"""A line is drawn until it is within this factor of its end: beyond it nothing is to be seen."""
+_READ_AT: Final = {System.US: (1.0, 5.0, 20.0), System.SI: (0.5, 2.0, 10.0)}
+_NICE: Final = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CarryLine:
+    """One way to use the water, and what the next crop then gets.
+
+    Attributes
+    ----------
+    letter : str
+        Stands on the line and beside its row.
+    name : str
+        What was done.
+    areas_m2 : array
+        Area sprayed so far by the whole boom, rising from 0, shape (points,) [m2].
+    share_frac : array
+        Out of the section that brings out most at that moment, same shape [frac].
+    """
+
+    letter: str
+    name: str
+    areas_m2: Annotated[FloatArray, SQUARE_METRE]
+    share_frac: Annotated[FloatArray, FRACTION]
+
+    @property
+    def first_frac(self) -> Frac:
+        """The first drop [frac]."""
+        return float(self.share_frac[0])
+
+    @property
+    def end_frac(self) -> Frac:
+        """The end of the load: what the rest of the field gets [frac]."""
+        return float(self.share_frac[-1])
+
+    @property
+    def mean_frac(self) -> Frac:
+        """Mean over the load, of the section that gets most [frac]."""
+        total = np.trapezoid(self.share_frac, self.areas_m2)
+        return float(total / (self.areas_m2[-1] - self.areas_m2[0]))
+
+    def at_frac(self, area_m2: M2) -> Frac:
+        """Return the share after an area, straight between two points [frac]."""
+        return float(np.interp(area_m2, self.areas_m2, self.share_frac))
+
+    def above_m2(self, level_frac: Frac) -> M2 | None:
+        """Return the area after which it stays at or below a level; None if it does not within the load [m2]."""
+        above = np.flatnonzero(self.share_frac > level_frac)
+        if not above.size:
+            return 0.0
+        last = int(above[-1])
+        if last == len(self.share_frac) - 1:
+            return None
+        pair = slice(last, last + 2)
+        return float(np.interp(-level_frac, -self.share_frac[pair], self.areas_m2[pair]))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CarryView:
+    """Ways side by side.
+
+    Attributes
+    ----------
+    title : str
+        What is compared.
+    lines : tuple of CarryLine
+        The ways.
+    level_frac : float
+        Tolerated level, a share of the same thing [frac].
+    share_words : str
+        What is shared: the old tank mix, or the old product's dose per area.
+    """
+
+    title: str
+    lines: tuple[CarryLine, ...]
+    level_frac: Frac
+    share_words: str
+
+    @property
+    def load_m2(self) -> M2:
+        """Area the load covers, as far as it was reckoned [m2]."""
+        return float(self.lines[0].areas_m2[-1])
+
+    @property
+    def drawn_m2(self) -> M2:
+        """Area after which no line changes much, and the level is passed where it is at all [m2]."""
+        return min(self.load_m2, max(_settled_m2(line, self.level_frac) for line in self.lines))
+
+
+def carry_line(letter: str, name: str, acres: FirstAcres, basis: Basis) -> CarryLine:
+    """Return the line of one way, as a share of what the tolerated level is a share of.
+
+    Parameters
+    ----------
+    letter, name : str
+        On the picture and in the table.
+    acres : FirstAcres
+        What the next crop gets.
+    basis : Basis
+        Share of the old mix, or of the old dose per area.
+
+    Returns
+    -------
+    CarryLine
+        Of the section that brings out most at each moment.
+    """
+    shares = acres.old_frac if basis is Basis.MIX else acres.dose_frac
+    return CarryLine(letter=letter, name=name, areas_m2=acres.areas_m2, share_frac=shares.max(axis=1))
+
+
+def read_at_m2(load_m2: M2, reader: Reader) -> tuple[M2, ...]:
+    """Return the areas a table is read at, plain numbers in the reader's unit, all within the load [m2].
+
+    Parameters
+    ----------
+    load_m2 : float
+        Area of the load [m2].
+    reader : Reader
+        Whose units.
+
+    Returns
+    -------
+    tuple of float
+        One, five and twenty acres; a half, two and ten hectares; tenths of them for a load that small.
+
+    Example
+    -------
+    >>> reader = Reader(System.US)
+    >>> [round(reader.number(area, Kind.AREA), 1) for area in read_at_m2(3e5, reader)]
+    [1.0, 5.0, 20.0]
+    """
+    load = reader.number(load_m2, Kind.AREA)
+    scale = 10.0 ** min(0, math.floor(math.log10(load / _READ_AT[reader.system][1])))
+    shown = (scale * step for step in _READ_AT[reader.system])
+    return tuple(reader.inside(step, Kind.AREA) for step in shown if step < load)
+
+
+def nice_above(shown: float) -> float:
+    """Return a plain number at or above another.
+
+    Example
+    -------
+    >>> nice_above(17.2), nice_above(0.31), nice_above(20.0)
+    (20.0, 0.4, 20.0)
+    """
+    power = 10.0 ** math.floor(math.log10(shown))
+    step = next((nice for nice in _NICE if nice * power >= shown * (1.0 - 1e-9)), 10.0)
+    return round(step * power, 9)
+
+
+def small_area(area_m2: M2, reader: Reader) -> str:
+    """Return an area with its unit, with two decimals where it is small: a boom's length counts.
+
+    Example
+    -------
+    >>> (
+    ...     small_area(1000.0, Reader(System.US)),
+    ...     small_area(40468.6, Reader(System.US)),
+    ...     small_area(0.0, Reader(System.SI)),
+    ... )
+    ('0.25 ac', '10 ac', 'none')
+    """
+    shown = reader.number(area_m2, Kind.AREA)
+    places = 2 if shown < 1.0 else 1 if shown < 10.0 else 0
+    digits = f"{shown:,.{places}f}".replace(",", THOUSANDS[reader.system])
+    return f"{digits} {reader.unit(Kind.AREA)}" if area_m2 > 0.0 else "none"
+
+
+def share_text(share_frac: Frac) -> str:
+    """Return a share with two digits.
+
+    Example
+    -------
+    >>> share_text(0.0758), share_text(0.00138), share_text(5e-5)
+    ('7.6 %', '0.14 %', '0.005 %')
+    """
+    return little_per_cent(share_frac)
+
+
+def one_in(share_frac: Frac, reader: Reader) -> str:
+    """Return a share as one part in so many, two digits.
+
+    Example
+    -------
+    >>> one_in(0.00138, Reader(System.US)), one_in(5e-5, Reader(System.US)), one_in(0.0, Reader(System.US))
+    ('1 in 720', '1 in 20,000', 'none')
+    """
+    if share_frac <= 0.0:
+        return "none"
+    parts = 1.0 / share_frac
+    places = 1 - math.floor(math.log10(parts))
+    shown = f"{round(parts, places):,.{max(places, 0) if parts < 10 else 0}f}".replace(",", THOUSANDS[reader.system])
+    return f"1 in {shown}"
+
+
+def _settled_m2(line: CarryLine, level_frac: Frac) -> M2:
+    moving = np.flatnonzero(line.share_frac > SETTLED_RATIO * line.end_frac)
+    still_m2 = float(line.areas_m2[min(int(moving[-1]) + 1, len(line.areas_m2) - 1)]) if moving.size else 0.0
+    return max(still_m2, 1.1 * (line.above_m2(level_frac) or 0.0), float(line.areas_m2[1]))
