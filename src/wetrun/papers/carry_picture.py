@@ -160,7 +160,7 @@ def _level(view: CarryView, plot: _Plot, reader: Reader) -> Iterator[str]:
     yield written(words, RIGHT - 6, y + 17, height=LETTER, style=f'{_END} font-weight="700" {_HALO}')
     row = 0
     for one in view.lines:
-        above_m2 = one.above_m2(view.level_frac)
+        above_m2 = one.above_m2
         if above_m2 == 0.0:
             continue
         shown = plot.most if above_m2 is None else reader.number(above_m2, Kind.AREA)

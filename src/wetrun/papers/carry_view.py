@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Final
 
 import numpy as np
 
-from wetrun.changeover.next_crop import FirstAcres
+from wetrun.changeover.answer import ChangeoverAnswer
+from wetrun.changeover.same_water import WayOutcome
 from wetrun.changeover.tolerated import Basis
-from wetrun.papers.reader import THOUSANDS, Reader
+from wetrun.errors import NotDefined
+from wetrun.papers.reader import THOUSANDS, Reader, listed
 from wetrun.percent import little_per_cent
 from wetrun.quantity import Kind, System
 from wetrun.spray.bounds import FloatArray
@@ -19,6 +22,10 @@ from wetrun.units import FRACTION, M2, SQUARE_METRE, Frac
 SETTLED_RATIO: Final = 1.7
 """A line is drawn until it is within this factor of its end: beyond it nothing is to be seen."""
 _READ_AT: Final = {System.US: (1.0, 5.0, 20.0), System.SI: (0.5, 2.0, 10.0)}
+_SHARES: Final[Mapping[Basis, str]] = {
+    Basis.MIX: "share of the old tank mix in what leaves the tips",
+    Basis.DOSE: "share of the old product's dose per area",
+}
 _NICE: Final = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0)
 
 
@@ -36,12 +43,18 @@ class CarryLine:
         Area sprayed so far by the whole boom, rising from 0, shape (points,) [m2].
     share_frac : array
         Out of the section that brings out most at that moment, same shape [frac].
+    mean_frac : float
+        Mean over boom and load [frac].
+    above_m2 : float or None
+        Area after which the whole boom stays at or below the level; None if it does not within the load [m2].
     """
 
     letter: str
     name: str
     areas_m2: Annotated[FloatArray, SQUARE_METRE]
     share_frac: Annotated[FloatArray, FRACTION]
+    mean_frac: Frac
+    above_m2: M2 | None
 
     @property
     def first_frac(self) -> Frac:
@@ -53,26 +66,9 @@ class CarryLine:
         """The end of the load: what the rest of the field gets [frac]."""
         return float(self.share_frac[-1])
 
-    @property
-    def mean_frac(self) -> Frac:
-        """Mean over the load, of the section that gets most [frac]."""
-        total = np.trapezoid(self.share_frac, self.areas_m2)
-        return float(total / (self.areas_m2[-1] - self.areas_m2[0]))
-
     def at_frac(self, area_m2: M2) -> Frac:
         """Return the share after an area, straight between two points [frac]."""
         return float(np.interp(area_m2, self.areas_m2, self.share_frac))
-
-    def above_m2(self, level_frac: Frac) -> M2 | None:
-        """Return the area after which it stays at or below a level; None if it does not within the load [m2]."""
-        above = np.flatnonzero(self.share_frac > level_frac)
-        if not above.size:
-            return 0.0
-        last = int(above[-1])
-        if last == len(self.share_frac) - 1:
-            return None
-        pair = slice(last, last + 2)
-        return float(np.interp(-level_frac, -self.share_frac[pair], self.areas_m2[pair]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,7 +80,7 @@ class CarryView:
     title : str
         What is compared.
     lines : tuple of CarryLine
-        The ways.
+        The ways that can be done; at least one.
     level_frac : float
         Tolerated level, a share of the same thing [frac].
     share_words : str
@@ -104,28 +100,97 @@ class CarryView:
     @property
     def drawn_m2(self) -> M2:
         """Area after which no line changes much, and the level is passed where it is at all [m2]."""
-        return min(self.load_m2, max(_settled_m2(line, self.level_frac) for line in self.lines))
+        return min(self.load_m2, max(_settled_m2(line) for line in self.lines))
 
 
-def carry_line(letter: str, name: str, acres: FirstAcres, basis: Basis) -> CarryLine:
-    """Return the line of one way, as a share of what the tolerated level is a share of.
+def carry_view(answer: ChangeoverAnswer, reader: Reader) -> CarryView | None:
+    """Return what the same water leaves, way by way, as a share of what the tolerated level is a share of.
 
     Parameters
     ----------
-    letter, name : str
-        On the picture and in the table.
-    acres : FirstAcres
-        What the next crop gets.
-    basis : Basis
-        Share of the old mix, or of the old dose per area.
+    answer : ChangeoverAnswer
+        The clean-out.
+    reader : Reader
+        Whose units.
 
     Returns
     -------
-    CarryLine
-        Of the section that brings out most at each moment.
+    CarryView or None
+        None if no way can be drawn.
     """
-    shares = acres.old_frac if basis is Basis.MIX else acres.dose_frac
-    return CarryLine(letter=letter, name=name, areas_m2=acres.areas_m2, share_frac=shares.max(axis=1))
+    done = [(letter, way) for letter, way in lettered(answer) if way.acres is not None]
+    if not done:
+        return None
+    water = reader.text(done[0][1].water_m3, Kind.VOLUME)
+    return CarryView(
+        title=f"The same {water} of clean water used in {len(done)} ways",
+        lines=tuple(_line(letter, way, answer, reader) for letter, way in done),
+        level_frac=answer.question.tolerated.level_frac,
+        share_words=f"{share_of(answer)}, out of the section that brings out most",
+    )
+
+
+def lettered(answer: ChangeoverAnswer) -> Iterator[tuple[str, WayOutcome]]:
+    """Yield every way with its letter."""
+    yield from zip("ABCD", answer.three_ways, strict=False)
+
+
+def way_words(way: WayOutcome, reader: Reader) -> str:
+    """Return what was done, in a few words.
+
+    Parameters
+    ----------
+    way : WayOutcome
+        The way.
+    reader : Reader
+        Whose units.
+
+    Returns
+    -------
+    str
+        Such as "3 × 80 gal, eductor forgotten".
+    """
+    water = reader.text(way.rinses[0].water_m3, Kind.VOLUME)
+    rinses = f"one rinse of {water}" if len(way.rinses) == 1 else f"{len(way.rinses)} rinses of {water}"
+    return f"{rinses}, {listed(list(way.without))} forgotten" if way.without else rinses
+
+
+def in_basis(answer: ChangeoverAnswer, old_frac: Frac) -> Frac:
+    """Return a share of the old tank mix as a share of what the tolerated level is a share of [frac].
+
+    Parameters
+    ----------
+    answer : ChangeoverAnswer
+        The clean-out.
+    old_frac : float
+        Share of the old tank mix in what leaves the tips [frac].
+
+    Returns
+    -------
+    float
+        The same, or of the old product's dose per area [frac].
+    """
+    on_dose = answer.question.tolerated.basis is Basis.DOSE
+    return old_frac * answer.plan.task.load.dose_ratio if on_dose else old_frac
+
+
+def share_of(answer: ChangeoverAnswer) -> str:
+    """Return what every share of a paper is a share of."""
+    return _SHARES[answer.question.tolerated.basis]
+
+
+def _line(letter: str, way: WayOutcome, answer: ChangeoverAnswer, reader: Reader) -> CarryLine:
+    if way.acres is None or way.mean_frac is None:
+        raise NotDefined(way.key, reason=way.cannot, remedy="It has no line.")
+    by_section = {Basis.MIX: way.acres.old_frac, Basis.DOSE: way.acres.dose_frac}
+    return CarryLine(
+        letter=letter,
+        name=way_words(way, reader),
+        areas_m2=way.areas_m2,
+        share_frac=by_section[answer.question.tolerated.basis].max(axis=1),
+        mean_frac=in_basis(answer, way.mean_frac),
+        above_m2=way.above_m2,
+    )
 
 
 def read_at_m2(load_m2: M2, reader: Reader) -> tuple[M2, ...]:
@@ -213,7 +278,7 @@ def one_in(share_frac: Frac, reader: Reader) -> str:
     return f"1 in {shown}"
 
 
-def _settled_m2(line: CarryLine, level_frac: Frac) -> M2:
+def _settled_m2(line: CarryLine) -> M2:
     moving = np.flatnonzero(line.share_frac > SETTLED_RATIO * line.end_frac)
     still_m2 = float(line.areas_m2[min(int(moving[-1]) + 1, len(line.areas_m2) - 1)]) if moving.size else 0.0
-    return max(still_m2, 1.1 * (line.above_m2(level_frac) or 0.0), float(line.areas_m2[1]))
+    return max(still_m2, 1.1 * (line.above_m2 or 0.0), float(line.areas_m2[1]))
