@@ -11,7 +11,7 @@ from wetrun.machine.flushing import never_rinsed
 
 ALWAYS: Final = (
     "The label is the law: its steps, its cleaner and its limits come before everything here.",
-    "Every figure is “diluted to this if nothing is bound”. What soaked in or dried on comes loose later, with adjuvants.",
+    "Every figure is “diluted to this if nothing is bound”. What soaked in or dried on comes loose with adjuvants.",
     "A used sprayer's plumbing is contaminated. Wear what the label says. Keep clear of boom folding and moving parts.",
     "Rinsate is product: it goes where the label and local rules allow, and nowhere else.",
     "Never let chlorine bleach meet ammonia, an ammonium salt or nitrogen fertiliser.",
@@ -55,8 +55,8 @@ def _of_level(tolerated: Tolerated) -> Iterator[str]:
         yield "The crop showed something at this level: it is no level to aim at, only one to stay well below."
     if tolerated.kind in {LevelKind.LAW, LevelKind.STANDARD}:
         yield (
-            "A limit in law or standard is not made for the next crop. A sensitive one can show symptoms at a small part "
-            "of it: ask the product's label what that crop stands."
+            "A limit in law or standard is not made for the next crop. A sensitive one can show symptoms at a small "
+            "part of it: ask the product's label what that crop stands."
         )
     if tolerated.status in {"second-hand", "from memory"}:
         yield "The source of this level was not read itself; see its status before it decides anything."

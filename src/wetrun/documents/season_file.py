@@ -2,26 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 
 from wetrun.documents.catalogue_file import read_catalogue
 from wetrun.documents.order_checks import check_order
-from wetrun.documents.refusals import Document, key_of_place, problems_of, shown_value
+from wetrun.documents.refusals import Document, problems_of, shown_value
 from wetrun.documents.season_build import season_of_entry
 from wetrun.documents.season_checks import check_files, check_fits, check_passes, check_tips, is_there
 from wetrun.documents.season_entry import FORMAT_VERSION, SeasonEntry
 from wetrun.documents.text_file import text_of_file
 from wetrun.documents.toml_text import parsed_toml
+from wetrun.documents.typed_texts import typed_texts
 from wetrun.errors import InputProblems, Problem
 from wetrun.machine.catalogue import catalogue
 from wetrun.machine.tip import Tip
 from wetrun.planning.passes import Season
-from wetrun.quantity import System, Typed
+from wetrun.quantity import System
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,19 +131,8 @@ def _season_file(path: Path, entry: SeasonEntry, tips: tuple[Tip, ...]) -> Seaso
         path=path,
         season=season_of_entry(entry),
         catalogue=tips,
-        typed=dict(_typed_texts(entry, ())),
+        typed=dict(typed_texts(entry)),
         log_paths={each.name: tuple(path.parent / log for log in each.logs) for each in entry.passes if each.logs},
         log_maps={each.name: path.parent / each.log_map for each in entry.passes if each.log_map is not None},
         units=System(entry.units),
     )
-
-
-def _typed_texts(value: object, place: tuple[int | str, ...]) -> Iterator[tuple[str, str]]:
-    if isinstance(value, Typed):
-        yield key_of_place({}, place), value.text
-    elif isinstance(value, BaseModel):
-        for name, field in type(value).model_fields.items():
-            yield from _typed_texts(getattr(value, name), (*place, field.alias or name))
-    elif isinstance(value, list):
-        for at, each in enumerate(value):
-            yield from _typed_texts(each, (*place, at))

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 
-from wetrun.documents.refusals import Document, key_of_place, problems_of, shown_value
+from wetrun.documents.refusals import Document, problems_of, shown_value
 from wetrun.documents.text_file import text_of_file
 from wetrun.documents.toml_text import parsed_toml
+from wetrun.documents.typed_texts import typed_texts
 from wetrun.documents.wetrun_build import course_of, evenness_of, meter_of, pressure_of, si_or_none
 from wetrun.documents.wetrun_build_catch import catch_of
 from wetrun.documents.wetrun_build_monitor import found_number, monitor_of
@@ -27,7 +28,7 @@ from wetrun.proving.gates import GateAnswer
 from wetrun.proving.session_record import ProvenMachine, WetRun
 from wetrun.proving.session_steady import SteadyRead
 from wetrun.proving.standing import Standing
-from wetrun.quantity import System, Typed
+from wetrun.quantity import System
 from wetrun.spray.carrier import water
 from wetrun.spray.hydraulics import Hydraulics
 
@@ -152,7 +153,7 @@ def wetrun_of(path: Path, document: Document) -> WetRunFile:
     run = None if ground is None else _run(entry, ground, building)
     if run is None or building.problems:
         raise InputProblems(building.problems)
-    return WetRunFile(path=path, title=entry.title, run=run, typed=dict(_typed_texts(entry, ())), units=building.system)
+    return WetRunFile(path=path, title=entry.title, run=run, typed=dict(typed_texts(entry)), units=building.system)
 
 
 def _check_version(document: Document) -> None:
@@ -236,17 +237,3 @@ def _gates(entry: WetRunEntry, building: Building) -> tuple[GateAnswer, ...]:
         if isinstance(typed, GateEntry):
             answers.append(building.made(f"gates.{key}", partial(gate_of, key, typed, gates)))
     return tuple(answer for answer in answers if answer is not None)
-
-
-def _typed_texts(value: object, place: tuple[int | str, ...]) -> Iterator[tuple[str, str]]:
-    if isinstance(value, Typed):
-        yield key_of_place({}, place), value.text
-    elif isinstance(value, BaseModel):
-        for name, field in type(value).model_fields.items():
-            yield from _typed_texts(getattr(value, name), (*place, field.alias or name))
-    elif isinstance(value, list):
-        for at, each in enumerate(value):
-            yield from _typed_texts(each, (*place, at))
-    elif isinstance(value, dict):
-        for name, each in value.items():
-            yield from _typed_texts(each, (*place, name))
