@@ -29,6 +29,7 @@ DEMO = [
     ["-m", "wetrun", "plan", "demo/season.toml", "--out", "out/demo"],
     ["-m", "wetrun", "loads", "demo/season.toml", "--out", "out/demo"],
     ["-m", "wetrun", "prove", "demo/wetrun.toml", "--out", "out/demo"],
+    ["-m", "wetrun", "changeover", "demo/changeover.toml", "--out", "out/demo"],
 ]
 TEST = [
     ["-m", "pytest", "-n", "auto"],

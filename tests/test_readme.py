@@ -20,7 +20,7 @@ def demo_block() -> list[str]:
 
 
 def test_the_demo_prints_what_the_readme_shows(tmp_path: Path) -> None:
-    for part in ("season.toml", "wetrun.toml", "tips.csv", "log_map.toml", "make_logs.py"):
+    for part in ("season.toml", "wetrun.toml", "changeover.toml", "tips.csv", "log_map.toml", "make_logs.py"):
         (tmp_path / "demo").mkdir(exist_ok=True)
         (tmp_path / "demo" / part).write_bytes((ROOT / "demo" / part).read_bytes())
     told: list[str] = []
@@ -30,6 +30,7 @@ def test_the_demo_prints_what_the_readme_shows(tmp_path: Path) -> None:
         ["-m", "wetrun", "plan", "demo/season.toml", "--out", "out/demo"],
         ["-m", "wetrun", "loads", "demo/season.toml", "--out", "out/demo"],
         ["-m", "wetrun", "prove", "demo/wetrun.toml", "--out", "out/demo"],
+        ["-m", "wetrun", "changeover", "demo/changeover.toml", "--out", "out/demo"],
     )
     for words in steps:
         done = subprocess.run(

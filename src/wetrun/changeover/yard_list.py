@@ -24,6 +24,7 @@ from wetrun.changeover.usual_steps import (
 )
 from wetrun.changeover.yard_job import CircuitFlush, YardJob, check_amounts, check_cleaners, circuit_key
 from wetrun.changeover.yard_step import Signing, StepKind, YardStep
+from wetrun.errors import ended
 from wetrun.units import M3
 
 METHOD: Final = "yard-list-1"
@@ -183,7 +184,7 @@ def _circuit(flush: CircuitFlush, number: int) -> YardStep:
 
 def _cleaner(job: YardJob) -> YardStep:
     """The cleaner goes into the rinse's water before the circuits, so that it stands in every one of them."""
-    said = " ".join(f"{each.name}: {each.words or 'by its own label'}." for each in job.cleaners)
+    said = " ".join(ended(f"{each.name}: {each.words or 'by its own label'}") for each in job.cleaners)
     return YardStep(
         ident="cleaner",
         kind=StepKind.CLEANER,

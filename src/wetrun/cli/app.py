@@ -148,10 +148,28 @@ def loads(
 
 
 @app.command()
-def new(
-    file: Annotated[Path, typer.Argument(help="File to write: season.toml, wetrun.toml, map.toml or tips.csv.")],
+def changeover(
+    file: Annotated[Path, typer.Argument(help="Changeover file (TOML); see `wetrun new changeover.toml`.")],
+    *,
+    units: UnitsOption = None,
+    out: Annotated[Path | None, typer.Option("--out", help="Folder for the yard's sheet and the picture.")] = None,
+    paper: Annotated[PaperSize | None, typer.Option("--paper", help="Page size; default by unit system.")] = None,
+    as_json: JsonOption = False,
 ) -> None:
-    """Write a commented example to start from: a season, a wet run, a column map for logs, or a tip file."""
+    """Get one product out before the next crop: rinses, what stays where, what skipping costs, the yard's list."""
+    from wetrun.cli.changeover_command import ChangeoverRequest, run_changeover
+
+    size = None if paper is None else paper.value
+    run_changeover(ChangeoverRequest(changeover=file, units=units, out=out, paper=size, as_json=as_json))
+
+
+@app.command()
+def new(
+    file: Annotated[
+        Path, typer.Argument(help="File to write: season.toml, wetrun.toml, changeover.toml, map.toml or tips.csv.")
+    ],
+) -> None:
+    """Write a commented example to start from: a season, a wet run, a changeover, a map of log columns, a tip file."""
     from wetrun.cli.new_command import run_new
 
     run_new(file)

@@ -7,6 +7,7 @@ from typing import Final
 
 from wetrun.cli.telling import say
 from wetrun.documents.catalogue_file import catalogue_template
+from wetrun.documents.changeover_example import example_changeover
 from wetrun.documents.season_example import example_season
 from wetrun.documents.wetrun_example import example_wetrun
 from wetrun.errors import CannotWrite
@@ -32,8 +33,8 @@ def run_new(file: Path) -> None:
     Parameters
     ----------
     file : Path
-        ``*.csv`` gets a tip file; of ``*.toml`` a name with "wet" in it a wet run, one with "map" a column map, any
-        other a season.
+        ``*.csv`` gets a tip file; of ``*.toml`` a name with "wet" in it a wet run, one with "change" a changeover,
+        one with "map" a column map, any other a season.
 
     Raises
     ------
@@ -57,6 +58,8 @@ def _text_for(file: Path) -> str:
     if file.suffix == ".toml":
         if "wet" in file.stem:
             return example_wetrun()
+        if "change" in file.stem:
+            return example_changeover()
         return MAP_EXAMPLE if "map" in file.stem else example_season()
-    remedy = "Name it season.toml, wetrun.toml, map.toml or tips.csv."
+    remedy = "Name it season.toml, wetrun.toml, changeover.toml, map.toml or tips.csv."
     raise CannotWrite(str(file), reason="its ending does not say what to write", remedy=remedy)

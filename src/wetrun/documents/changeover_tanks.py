@@ -21,7 +21,6 @@ from wetrun.planning.passes import Pass, Season
 from wetrun.planning.residue import Residue, residues_on
 from wetrun.units import M3, Frac, M3s, Mps
 
-
 _USUALLY_FULL: Final = 0.95
 """Share of a tank a load fills where nobody typed what is usable: room for foam; own choice."""
 
