@@ -1,4 +1,4 @@
-"""Whatever is done to a season or a catalogue, it is read or refused in sentences; nothing else ever comes out."""
+"""Whatever is done to a season, a changeover or a catalogue, it is read or refused in sentences, and nothing else."""
 
 import contextlib
 from collections.abc import Callable
@@ -9,12 +9,22 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from wetrun.documents.catalogue_file import catalogue_template, read_catalogue
+from wetrun.documents.changeover_example import example_changeover
+from wetrun.documents.changeover_file import read_changeover
 from wetrun.documents.season_example import example_season
 from wetrun.documents.season_file import read_season
 from wetrun.errors import InputProblems
 
-SOUND = {"season.toml": example_season(), "tips.csv": catalogue_template()}
-READERS: dict[str, Callable[[Path], object]] = {"season.toml": read_season, "tips.csv": read_catalogue}
+SOUND = {
+    "season.toml": example_season(),
+    "changeover.toml": example_changeover(),
+    "tips.csv": catalogue_template(),
+}
+READERS: dict[str, Callable[[Path], object]] = {
+    "season.toml": read_season,
+    "changeover.toml": read_changeover,
+    "tips.csv": read_catalogue,
+}
 JUNK = st.one_of(
     st.text(max_size=12),
     st.sampled_from(['"', "[[", "{}", "= 1\n", "[]", "-1", "1e999", "nan", "\u0000", '"""', ",,,,", ";", "true", "''"]),

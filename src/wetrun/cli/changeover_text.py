@@ -116,8 +116,11 @@ def _skips(skips: dict[str, Any]) -> None:
 
 def _circuits(volumes: Sequence[dict[str, Any]]) -> None:
     say()
-    say("Circuits: what they hold in work, what stays after draining, and how that is known:")
-    rows = [(row["circuit"], row["volume"], row["volume_from"], row["residue"], row["residue_from"]) for row in volumes]
+    say("Circuits: what they hold in work and what stays after draining; measured figures win over typical ones:")
+    rows = [
+        (row["circuit"], row["volume"], _known(row["volume_from"]), row["residue"], _known(row["residue_from"]))
+        for row in volumes
+    ]
     console().print(_table(("circuit", "holds", "", "stays", ""), rows))
 
 

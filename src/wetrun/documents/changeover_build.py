@@ -151,6 +151,9 @@ def _tolerated(entry: ToleratedEntry | None, tanks: Tanks) -> Tolerated:
 
 
 def _supply(entry: WaterEntry, layout: Layout, system: System) -> WaterSupply:
+    if not layout.rinse_tank_m3 > 0.0:
+        remedy = "Type rinse_tank in [plumbing]: the rinse tank, or the clean water a nurse tank brings at a time"
+        raise refuse("there is no clean water to rinse with", remedy)
     usual_m3: M3 = read(_USUAL_STEP[system], Kind.VOLUME).si_value
     supply = WaterSupply(
         rinse_tank_m3=layout.rinse_tank_m3,

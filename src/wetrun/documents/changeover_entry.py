@@ -78,6 +78,9 @@ class MeasuredEntry(Entry):
     def _measures_something(self) -> Self:
         if self.volume is None and self.residue is None:
             raise refuse("nothing measured stands here", "Add volume, residue, or both", at="volume")
+        if self.volume is not None and not self.volume.si_value > 0.0:
+            remedy = "Measure what it holds, or leave this table out and keep the typical volume"
+            raise refuse(f"{self.circuit} has to hold more than nothing", remedy, at="volume")
         return self
 
 
@@ -125,6 +128,10 @@ class ToleratedEntry(Entry):
         if len(given) != 1:
             remedy = 'Write label = "0.5 %" or own = "0.5 %", with of = "tank mix" or of = "dose", or published = "…"'
             raise refuse("one of label, own and published belongs here", remedy)
+        for key, level in (("label", self.label), ("own", self.own)):
+            if level is not None and not level.si_value > 0.0:
+                remedy = "Type the share of the old mix, or of its dose, that the next crop may get"
+                raise refuse("no rinse reaches nothing at all", remedy, at=key)
         if self.published is None and self.of is None:
             remedy = 'Write of = "tank mix" (in what leaves the tips) or of = "dose" (of the old product per acre)'
             raise refuse("what it is a share of is missing", remedy, at="of")
