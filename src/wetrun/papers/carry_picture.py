@@ -15,11 +15,11 @@ from wetrun.papers.marks import FAINT, FONT, INK, SOFT, WIDE_FRAC, line, safe, w
 from wetrun.papers.reader import Reader
 from wetrun.quantity import Kind
 
-SIZE: Final = (720.0, 372.0)
+SIZE: Final = (720.0, 430.0)
 LEFT: Final = 92.0
 RIGHT: Final = 512.0
-TOP: Final = 30.0
-BOTTOM: Final = 322.0
+TOP: Final = 40.0
+BOTTOM: Final = 380.0
 LETTER: Final = 12.0
 LABEL_GAP: Final = 46.0
 STROKES: Final = ((2.2, ""), (2.6, "10 6"), (4.4, "0.1 8.5"), (2.6, "10 6 0.1 6"))
@@ -152,7 +152,7 @@ def _lettered(letter: str, x: float, y: float) -> Iterator[str]:
 
 
 def _level(view: CarryView, plot: _Plot, reader: Reader) -> Iterator[str]:
-    """The level as a double line, and where each line that is above it comes down to it."""
+    """The level as a double line, and where each line that starts above it comes down to it within the load."""
     y = plot.y(view.level_frac)
     for beside in (0, 3):
         yield line((LEFT, y + beside), (RIGHT, y + beside), f'stroke="{INK}" stroke-width="1"')
@@ -161,12 +161,11 @@ def _level(view: CarryView, plot: _Plot, reader: Reader) -> Iterator[str]:
     row = 0
     for one in view.lines:
         above_m2 = one.above_m2
-        if above_m2 == 0.0:
+        if not above_m2:
             continue
-        shown = plot.most if above_m2 is None else reader.number(above_m2, Kind.AREA)
-        said = "above it all through the load" if above_m2 is None else f"above it for {small_area(above_m2, reader)}"
-        x = min(plot.x(shown) + 8, RIGHT - 190)
-        yield written(f"{one.letter} {said}", x, y - 7 - 15 * row, height=LETTER, style=_HALO)
+        x = min(plot.x(reader.number(above_m2, Kind.AREA)) + 8, RIGHT - 150)
+        said = f"{one.letter} above it for {small_area(above_m2, reader)}"
+        yield written(said, x, y - 7 - 15 * row, height=LETTER, style=_HALO)
         row += 1
 
 

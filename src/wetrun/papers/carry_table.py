@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 from wetrun.changeover.answer import ChangeoverAnswer
 from wetrun.changeover.same_water import WayOutcome
@@ -18,6 +18,8 @@ from wetrun.papers.carry_view import (
 )
 from wetrun.papers.changeover_skips import above_text
 from wetrun.papers.reader import Reader
+
+_ALL_WAYS: Final = ("one rinse", "equal rinses", "one forgotten")
 
 
 def carry_table(answer: ChangeoverAnswer, reader: Reader) -> dict[str, Any]:
@@ -57,15 +59,13 @@ def carry_table(answer: ChangeoverAnswer, reader: Reader) -> dict[str, Any]:
     return {"carry_heads": ["first drop", *heads, "end of load", "mean of load", "above the level"], "carry_rows": rows}
 
 
-def carry_words(answer: ChangeoverAnswer, reader: Reader) -> list[str]:
+def carry_words(answer: ChangeoverAnswer) -> list[str]:
     """Return what to take from the ways, in sentences.
 
     Parameters
     ----------
     answer : ChangeoverAnswer
         The clean-out.
-    reader : Reader
-        Whose units.
 
     Returns
     -------
@@ -73,35 +73,46 @@ def carry_words(answer: ChangeoverAnswer, reader: Reader) -> list[str]:
         What one big rinse costs, and what a forgotten circuit costs, in the first drop and over the load.
     """
     ways = {way.key: way for way in answer.three_ways if way.acres is not None}
-    one, equal, forgotten = (ways.get(key) for key in ("one rinse", "equal rinses", "one forgotten"))
-    said = []
-    if one is not None and equal is not None:
-        said.append(_against(one, equal, f"One big rinse leaves", answer))
-    if forgotten is not None and equal is not None:
-        said.append(_against(forgotten, equal, f"Forgetting {forgotten.without[0]} leaves", answer))
-        if (forgotten.first_drop_frac or 0.0) < (equal.first_drop_frac or 0.0) and _more(forgotten, equal) > 1.0:
+    one, equal, forgotten = (ways.get(key) for key in _ALL_WAYS)
+    if equal is None:
+        return []
+    said = [] if one is None else [f"One big rinse leaves {_against(one, equal, answer)}"]
+    if forgotten is not None:
+        said.append(f"Forgetting the {forgotten.without[0]} leaves {_against(forgotten, equal, answer)}")
+        if _lower_first(forgotten, equal):
             said.append(
-                "The first drop alone would praise the forgetful: it is lower, since more of the water went through the "
-                "boom. The field says otherwise. Judge a rinse by the whole load."
+                "The first drop alone would praise the forgetful: it is lower, since more of the water went through "
+                "the boom. What stayed behind comes with the next load and goes over the whole field."
             )
     return said
 
 
-def _against(way: WayOutcome, equal: WayOutcome, opening: str, answer: ChangeoverAnswer) -> str:
-    drops = [share_text(in_basis(answer, each.first_drop_frac or 0.0)) for each in (way, equal)]
-    means = [share_text(in_basis(answer, each.mean_frac or 0.0)) for each in (way, equal)]
-    return (
-        f"{opening} {drops[0]} in the first drop instead of {drops[1]}, and {means[0]} instead of {means[1]} over the whole "
-        f"load: {_times(way.first_drop_frac, equal.first_drop_frac)} and {_times(way.mean_frac, equal.mean_frac)} as much."
+def carry_title(answer: ChangeoverAnswer) -> str:
+    """Return the headline over the ways."""
+    return f"Same water, {'three' if len(answer.three_ways) == len(_ALL_WAYS) else 'two'} ways"
+
+
+def _against(way: WayOutcome, equal: WayOutcome, answer: ChangeoverAnswer) -> str:
+    pairs = (
+        ("in the first drop", way.first_drop_frac, equal.first_drop_frac),
+        ("at the end of the load, and so over most of the field", way.end_frac, equal.end_frac),
+        ("as the mean of the load", way.mean_frac, equal.mean_frac),
     )
+    parts = [
+        f"{share_text(in_basis(answer, own or 0.0))} instead of {share_text(in_basis(answer, other or 0.0))} {where} "
+        f"({_times(own, other)})"
+        for where, own, other in pairs
+    ]
+    return f"{'; '.join(parts)}."
+
+
+def _lower_first(way: WayOutcome, equal: WayOutcome) -> bool:
+    lower = (way.first_drop_frac or 0.0) < (equal.first_drop_frac or 0.0)
+    return lower and (way.mean_frac or 0.0) > (equal.mean_frac or 0.0)
 
 
 def _times(first: float | None, second: float | None) -> str:
     return f"{(first or 0.0) / second:.1f} times" if second else "many times"
-
-
-def _more(way: WayOutcome, equal: WayOutcome) -> float:
-    return (way.mean_frac or 0.0) / (equal.mean_frac or 1.0)
 
 
 def _shares(one: CarryLine, areas_m2: tuple[float, ...]) -> list[float]:

@@ -17,7 +17,7 @@ from wetrun.papers.reader import THOUSANDS, Reader, listed
 from wetrun.percent import little_per_cent
 from wetrun.quantity import Kind, System
 from wetrun.spray.bounds import FloatArray
-from wetrun.units import FRACTION, M2, SQUARE_METRE, Frac
+from wetrun.units import FRACTION, M2, M3, SQUARE_METRE, Frac
 
 SETTLED_RATIO: Final = 1.7
 """A line is drawn until it is within this factor of its end: beyond it nothing is to be seen."""
@@ -26,6 +26,7 @@ _SHARES: Final[Mapping[Basis, str]] = {
     Basis.MIX: "share of the old tank mix in what leaves the tips",
     Basis.DOSE: "share of the old product's dose per area",
 }
+_NOUNS: Final[Mapping[Basis, str]] = {Basis.MIX: "the old tank mix", Basis.DOSE: "the old product's dose per area"}
 _NICE: Final = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0)
 
 
@@ -121,9 +122,8 @@ def carry_view(answer: ChangeoverAnswer, reader: Reader) -> CarryView | None:
     done = [(letter, way) for letter, way in lettered(answer) if way.acres is not None]
     if not done:
         return None
-    water = reader.text(done[0][1].water_m3, Kind.VOLUME)
     return CarryView(
-        title=f"The same {water} of clean water used in {len(done)} ways",
+        title=f"The same {water_text(done[0][1].water_m3, reader)} of clean water used in {len(done)} ways",
         lines=tuple(_line(letter, way, answer, reader) for letter, way in done),
         level_frac=answer.question.tolerated.level_frac,
         share_words=f"{share_of(answer)}, out of the section that brings out most",
@@ -150,7 +150,7 @@ def way_words(way: WayOutcome, reader: Reader) -> str:
     str
         Such as "3 × 80 gal, eductor forgotten".
     """
-    water = reader.text(way.rinses[0].water_m3, Kind.VOLUME)
+    water = water_text(way.rinses[0].water_m3, reader)
     rinses = f"one rinse of {water}" if len(way.rinses) == 1 else f"{len(way.rinses)} rinses of {water}"
     return f"{rinses}, {listed(list(way.without))} forgotten" if way.without else rinses
 
@@ -177,6 +177,11 @@ def in_basis(answer: ChangeoverAnswer, old_frac: Frac) -> Frac:
 def share_of(answer: ChangeoverAnswer) -> str:
     """Return what every share of a paper is a share of."""
     return _SHARES[answer.question.tolerated.basis]
+
+
+def shared(answer: ChangeoverAnswer) -> str:
+    """Return what is shared, as it stands behind a share."""
+    return _NOUNS[answer.question.tolerated.basis]
 
 
 def _line(letter: str, way: WayOutcome, answer: ChangeoverAnswer, reader: Reader) -> CarryLine:
@@ -249,6 +254,17 @@ def small_area(area_m2: M2, reader: Reader) -> str:
     places = 2 if shown < 1.0 else 1 if shown < 10.0 else 0
     digits = f"{shown:,.{places}f}".replace(",", THOUSANDS[reader.system])
     return f"{digits} {reader.unit(Kind.AREA)}" if area_m2 > 0.0 else "none"
+
+
+def water_text(volume_m3: M3, reader: Reader) -> str:
+    """Return water to be measured out, without zeros behind the point.
+
+    Example
+    -------
+    >>> water_text(0.3, Reader(System.SI)), water_text(0.302832942, Reader(System.US))
+    ('300 L', '80 gal')
+    """
+    return reader.exact(volume_m3, Kind.VOLUME)
 
 
 def share_text(share_frac: Frac) -> str:

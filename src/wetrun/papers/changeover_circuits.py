@@ -11,7 +11,7 @@ from wetrun.changeover.network import concentrations
 from wetrun.changeover.steps import AddWater, Circulate, Drain, FlushClean, RinseOn, SprayOut, Step
 from wetrun.machine.circuits import MEASURED, Circuit, CircuitKind, Layout, Setting
 from wetrun.machine.flushing import never_rinsed
-from wetrun.papers.carry_view import share_text
+from wetrun.papers.carry_view import share_text, water_text
 from wetrun.papers.reader import Reader
 from wetrun.quantity import Kind
 from wetrun.sources import source
@@ -163,7 +163,7 @@ def step_words(step: Step, layout: Layout, reader: Reader) -> str:
         where = ", ".join(step.circuits) or "everything that drains"
         return f"{'open and empty' if step.wholly else 'drain'} {where}"
     if isinstance(step, AddWater):
-        return f"{reader.text(step.volume_m3, Kind.VOLUME)} in"
+        return f"{water_text(step.volume_m3, reader)} in"
     if isinstance(step, Circulate):
         return f"circulate ({setting_words(layout, step.setting)})"
     if isinstance(step, SprayOut | FlushClean | RinseOn):
@@ -175,7 +175,7 @@ def _out_words(step: SprayOut | FlushClean | RinseOn, layout: Layout, reader: Re
     stands = setting_words(layout, step.setting)
     if isinstance(step, SprayOut):
         return f"spray out ({stands})"
-    water = reader.text(step.volume_m3, Kind.VOLUME)
+    water = water_text(step.volume_m3, reader)
     return f"{'rinse on with' if isinstance(step, RinseOn) else 'flush with'} {water} ({stands})"
 
 
@@ -206,4 +206,4 @@ def _names(circuits: Sequence[Circuit]) -> str:
         return circuits[0].name
     if len(circuits) == 2:
         return f"{circuits[0].name} and {circuits[1].name}, each"
-    return f"{circuits[0].name} to {circuits[-1].name} ({len(circuits)}), each"
+    return f"{circuits[0].name} to {circuits[-1].name}, each"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import groupby
 from typing import Any, Final
 
 from wetrun.changeover.answer import ChangeoverAnswer
@@ -11,13 +10,12 @@ from wetrun.changeover.methods import METHODS
 from wetrun.changeover.rinse_plan import Remedy, RemedyKind
 from wetrun.changeover.tolerated import Tolerated
 from wetrun.papers.carry_picture import carry_svg, told
-from wetrun.papers.carry_view import carry_view, in_basis, one_in, share_of, share_text
-from wetrun.papers.carry_table import carry_table, carry_words
+from wetrun.papers.carry_table import carry_table, carry_title, carry_words
+from wetrun.papers.carry_view import carry_view, in_basis, one_in, share_of, share_text, shared, water_text
 from wetrun.papers.changeover_circuits import held_data, volume_rows
 from wetrun.papers.changeover_skips import priming_words, skip_data
 from wetrun.papers.changeover_yard import step_sources, yard_data
 from wetrun.papers.reader import Reader, day, listed
-from wetrun.quantity import Kind
 from wetrun.sources import source
 
 METHOD: Final = "changeover-sheet-1"
@@ -51,13 +49,15 @@ def changeover_data(answer: ChangeoverAnswer, reader: Reader, shop: str = "") ->
         "sentence": sentence_of(answer, reader),
         "reached": answer.plan.reached,
         **_plan(answer, reader),
+        "carry_title": carry_title(answer),
         "tolerated": _tolerated(answer, reader),
         "yard": yard_data(answer, reader),
         "share_words": share_of(answer),
+        "share_noun": shared(answer),
         "picture_svg": "" if view is None else carry_svg(view, reader),
         "picture_words": "" if view is None else told(view, reader),
         **carry_table(answer, reader),
-        "carry_words": carry_words(answer, reader),
+        "carry_words": carry_words(answer),
         "held": held_data(answer, reader),
         "volumes": volume_rows(asked.layout, reader),
         "skips": skip_data(answer, reader),
@@ -92,18 +92,19 @@ def sentence_of(answer: ChangeoverAnswer, reader: Reader) -> str:
     rinses = _rinses_words(answer, reader)
     if plan.reached:
         return f"{rinses}: diluted to {left} in the first drop and {end} by the end of the load, if nothing is bound."
-    return f"The water there is does not reach {level}. The best, {rinses[:1].lower()}{rinses[1:]}, gets to {left}, if nothing is bound."
+    best = f"{rinses[:1].lower()}{rinses[1:]}"
+    return f"The water there is does not reach {level}. Best is to {best}: diluted to {left}, if nothing is bound."
 
 
 def _rinses_words(answer: ChangeoverAnswer, reader: Reader) -> str:
     plan = answer.plan
-    runs = [(rinse, len(list(alike))) for rinse, alike in groupby(plan.rinses)]
-    parts = [f"{count} × {reader.text(rinse.water_m3, Kind.VOLUME)}" for rinse, count in runs]
-    number = len(plan.rinses)
-    total = f", {reader.text(plan.water_m3, Kind.VOLUME)} in all" if number > 1 else ""
-    return (
-        f"Rinse {'once' if number == 1 else 'twice' if number == 2 else f'{number} times'} with {listed(parts)}{total}"
-    )
+    amounts = [water_text(rinse.water_m3, reader) for rinse in plan.rinses]
+    number = len(amounts)
+    if number == 1:
+        return f"Rinse once with {amounts[0]}"
+    times = "twice" if number == 2 else f"{number} times"
+    each = f"{amounts[0]} each" if len(set(amounts)) == 1 else f"{listed(amounts, joint='then')}"
+    return f"Rinse {times} with {each} ({water_text(plan.water_m3, reader)} in all)"
 
 
 def _use(name: str, crop: str, contents: tuple[str, ...]) -> dict[str, str]:
@@ -115,18 +116,18 @@ def _plan(answer: ChangeoverAnswer, reader: Reader) -> dict[str, Any]:
     more = "" if plan.next_step_frac is None else share_text(in_basis(answer, plan.next_step_frac))
     return {
         "rinses": [
-            {"number": str(n), "way": rinse.way.value, "water": reader.text(rinse.water_m3, Kind.VOLUME)}
+            {"number": str(n), "way": rinse.way.value, "water": water_text(rinse.water_m3, reader)}
             for n, rinse in enumerate(plan.rinses, start=1)
         ],
-        "water": reader.text(plan.water_m3, Kind.VOLUME),
-        "tank": reader.text(supply.rinse_tank_m3, Kind.VOLUME),
+        "water": water_text(plan.water_m3, reader),
+        "tank": water_text(supply.rinse_tank_m3, reader),
         "refills": str(plan.refills),
         "left": share_text(in_basis(answer, plan.left_frac)),
         "left_one_in": one_in(in_basis(answer, plan.left_frac), reader),
         "worst_section": plan.acres.worst_section,
         "end": share_text(in_basis(answer, plan.acres.end_frac)),
         "binding": plan.binding,
-        "step": reader.text(supply.step_m3, Kind.VOLUME),
+        "step": water_text(supply.step_m3, reader),
         "more": more,
         "remedies": [remedy_words(remedy, answer) for remedy in plan.remedies],
     }

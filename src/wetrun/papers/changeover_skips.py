@@ -79,8 +79,8 @@ def priming_words(answer: ChangeoverAnswer, reader: Reader) -> list[str]:
     else:
         first = (
             f"Until the new mix is at the last tip ({last.section}): {reader.text(last.volume_m3, Kind.VOLUME)} out of "
-            f"the boom, {seconds}, {reader.text(last.distance_m, Kind.LENGTH)} of ground at the pass's speed. Its first "
-            "tips have it much sooner."
+            f"the boom, {seconds}, {reader.text(last.distance_m, Kind.LENGTH)} of ground at the speed of the pass. The "
+            "first tips have it much sooner."
         )
     full = (
         "it does not reach full strength within the first load"
@@ -138,7 +138,7 @@ def _together(alike: Sequence[Skipped], answer: ChangeoverAnswer) -> str:
     if len({skip.worst_section for skip in alike}) > 1 or len(alike) > 3:
         order = [circuit.name for circuit in answer.circuits]
         ranked = sorted(names, key=order.index)
-        return f"any one of {ranked[0]} to {ranked[-1]} ({len(ranked)})" if len(names) > 2 else f"{' or '.join(ranked)}"
+        return f"any one of {ranked[0]} to {ranked[-1]}" if len(names) > 2 else " or ".join(ranked)
     return f"{listed(names)} (on the same lines)"
 
 
@@ -156,8 +156,9 @@ def _lower(possible: Sequence[Skipped], answer: ChangeoverAnswer) -> Iterator[st
     worst = max(traps, key=lambda skip: skip.load_frac or 0.0)
     drops = (share_text(in_basis(answer, share)) for share in (worst.left_frac or 0.0, plan.left_frac))
     ends = (share_text(in_basis(answer, share)) for share in (worst.load_frac or 0.0, end_frac))
+    times = (worst.load_frac or 0.0) / end_frac
     yield (
-        f"A low first drop proves little. With {worst.circuit} skipped the first drop is lower ({' against '.join(drops)}), "
-        f"since more of the water goes through the boom. What stayed behind is picked up by the next load, and the rest "
-        f"of the field gets {(worst.load_frac or 0.0) / end_frac:.1f} times as much ({' against '.join(ends)})."
+        f"A low first drop proves little. With {worst.circuit} skipped the first drop is lower "
+        f"({' against '.join(drops)}), since more of the water goes through the boom. What stayed behind is picked up "
+        f"by the next load, and the rest of the field gets {times:.1f} times as much ({' against '.join(ends)})."
     )

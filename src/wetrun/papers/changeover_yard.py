@@ -12,8 +12,8 @@ from wetrun.changeover.yard_record import StepEntry
 from wetrun.changeover.yard_step import Signing, StepKind, YardStep
 from wetrun.machine.circuits import Layout
 from wetrun.machine.flushing import FlushSetting
+from wetrun.papers.carry_view import water_text
 from wetrun.papers.reader import Reader, day
-from wetrun.quantity import Kind
 
 
 def yard_data(answer: ChangeoverAnswer, reader: Reader) -> dict[str, Any]:
@@ -134,12 +134,12 @@ def _ticked(step: YardStep, written: Mapping[str, StepEntry], reader: Reader) ->
     entry = written.get(step.ident)
     used = None if entry is None else entry.water_m3
     return {
-        "do": f"{step.do}{_standing(step)}",
+        "do": f"{step.do.rstrip(' .')}.{_standing(step)}",
         "why": step.why,
         "boxes": [],
         "label": step.kind is StepKind.LABEL,
-        "water": "" if step.water_m3 is None else reader.text(step.water_m3, Kind.VOLUME),
-        "used": "" if used is None else reader.text(used, Kind.VOLUME),
+        "water": "" if step.water_m3 is None else water_text(step.water_m3, reader),
+        "used": "" if used is None else water_text(used, reader),
         "stands": step.signing is Signing.STANDING,
         "done": _said(entry),
     }
@@ -177,7 +177,7 @@ def _record(answer: ChangeoverAnswer, reader: Reader) -> dict[str, Any] | None:
         "result": state.result,
         "lacking": list(state.lacking),
         "notes": [note for note in state.notes if note not in answer.yard.gaps],
-        "water": reader.text(state.water_m3, Kind.VOLUME),
+        "water": water_text(state.water_m3, reader),
         "signed_by": written.signed_by,
         "signed_at": signed,
     }
