@@ -36,23 +36,24 @@ def carry_table(answer: ChangeoverAnswer, reader: Reader) -> dict[str, Any]:
     -------
     dict
         ``carry_heads`` of the columns after the first, and ``carry_rows``: ``letter``, ``name``, ``cells``, ``above``
-        (whether it is above the level at first), or ``cannot``.
+        (which shares are above the level), or ``cannot``.
     """
     view = carry_view(answer, reader)
     areas_m2 = () if view is None else read_at_m2(view.load_m2, reader)
     lines = {} if view is None else {one.letter: one for one in view.lines}
     heads = [f"after {small_area(area_m2, reader)}" for area_m2 in areas_m2]
+    level_frac = answer.question.tolerated.level_frac
     rows = []
     for letter, way in lettered(answer):
         one = lines.get(letter)
+        shares = [] if one is None else _shares(one, areas_m2)
+        above = [] if one is None else [above_text(one.above_m2, reader)]
         rows.append(
             {
                 "letter": letter,
                 "name": way_words(way, reader),
-                "cells": [] if one is None else _cells(one, areas_m2, reader),
-                "above": []
-                if one is None
-                else [share > answer.question.tolerated.level_frac for share in _shares(one, areas_m2)],
+                "cells": [*(share_text(share) for share in shares), *above],
+                "above": [share > level_frac for share in shares],
                 "cannot": way.cannot,
             }
         )
@@ -117,7 +118,3 @@ def _times(first: float | None, second: float | None) -> str:
 
 def _shares(one: CarryLine, areas_m2: tuple[float, ...]) -> list[float]:
     return [one.first_frac, *(one.at_frac(area_m2) for area_m2 in areas_m2), one.end_frac, one.mean_frac]
-
-
-def _cells(one: CarryLine, areas_m2: tuple[float, ...], reader: Reader) -> list[str]:
-    return [*(share_text(share) for share in _shares(one, areas_m2)), above_text(one.above_m2, reader)]

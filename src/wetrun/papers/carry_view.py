@@ -290,7 +290,7 @@ def one_in(share_frac: Frac, reader: Reader) -> str:
         return "none"
     parts = 1.0 / share_frac
     places = 1 - math.floor(math.log10(parts))
-    shown = f"{round(parts, places):,.{max(places, 0) if parts < 10 else 0}f}".replace(",", THOUSANDS[reader.system])
+    shown = f"{round(parts, places):,.{max(places, 0)}f}".removesuffix(".0").replace(",", THOUSANDS[reader.system])
     return f"1 in {shown}"
 
 

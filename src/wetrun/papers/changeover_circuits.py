@@ -72,7 +72,7 @@ def volume_rows(layout: Layout, reader: Reader) -> list[dict[str, str | bool]]:
     list of dict
         One row for circuits that are alike: sections, ends.
     """
-    never = {one.circuit: str(one) for one in never_rinsed(layout)}
+    never = {one.circuit for one in never_rinsed(layout)}
     rows: list[dict[str, str | bool]] = []
     for circuits in _alike(layout.circuits):
         first = circuits[0]
@@ -84,7 +84,7 @@ def volume_rows(layout: Layout, reader: Reader) -> list[dict[str, str | bool]]:
                 "residue": reader.text(first.residue_m3, Kind.VOLUME),
                 "residue_from": origin(first.residue_source),
                 "measured": first.measured,
-                "never": never.get(first.name, ""),
+                "never": "no valve position flushes it: by hand" if first.name in never else "",
             }
         )
     return rows

@@ -62,7 +62,7 @@ def changeover_data(answer: ChangeoverAnswer, reader: Reader, shop: str = "") ->
         "volumes": volume_rows(asked.layout, reader),
         "skips": skip_data(answer, reader),
         "priming": priming_words(answer, reader),
-        "cautions": list(answer.cautions),
+        "cautions": list(_cautions(answer)),
         "meaning": answer.meaning,
         "methods": ", ".join(dict.fromkeys((METHOD, answer.method, *METHODS.values(), answer.yard.method))),
         "sources": _sources(answer),
@@ -176,6 +176,12 @@ def _tolerated(answer: ChangeoverAnswer, reader: Reader) -> dict[str, Any]:
         "spread": _spread(level),
         "harms": level.harms_at_level,
     }
+
+
+def _cautions(answer: ChangeoverAnswer) -> Iterator[str]:
+    """All but those on circuits no valve flushes: the page with the valves says what a hand has to do there."""
+    beside = {str(one).casefold() for one in answer.never_rinsed}
+    yield from (caution for caution in answer.cautions if caution.casefold() not in beside)
 
 
 def _spread(level: Tolerated) -> str:
