@@ -14,8 +14,9 @@ from tests.changeover_answers import question
 from wetrun.changeover.answer import changeover_answer
 from wetrun.papers.carry_picture import BOTTOM, LEFT, RIGHT, SIZE, STROKES, TOP, carry_svg, told
 from wetrun.papers.carry_table import carry_table, carry_title, carry_words
-from wetrun.papers.carry_view import CarryLine, CarryView, carry_view, nice_above, one_in, read_at_m2, share_text
+from wetrun.papers.carry_view import CarryLine, CarryView, carry_view, read_at_m2
 from wetrun.papers.reader import Reader
+from wetrun.papers.small_amounts import nice_above, one_in, share_text
 from wetrun.quantity import Kind, System
 
 SVG = "{http://www.w3.org/2000/svg}"

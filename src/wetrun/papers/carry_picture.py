@@ -10,9 +10,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from wetrun.papers.carry_view import CarryLine, CarryView, nice_above, one_in, share_text, small_area
+from wetrun.papers.carry_view import CarryLine, CarryView
 from wetrun.papers.marks import FAINT, FONT, INK, SOFT, WIDE_FRAC, line, safe, written
 from wetrun.papers.reader import Reader
+from wetrun.papers.small_amounts import nice_above, one_in, share_text, small_area
 from wetrun.quantity import Kind
 
 SIZE: Final = (720.0, 430.0)

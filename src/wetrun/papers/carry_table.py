@@ -6,18 +6,10 @@ from typing import Any, Final
 
 from wetrun.changeover.answer import ChangeoverAnswer
 from wetrun.changeover.same_water import WayOutcome
-from wetrun.papers.carry_view import (
-    CarryLine,
-    carry_view,
-    in_basis,
-    lettered,
-    read_at_m2,
-    share_text,
-    small_area,
-    way_words,
-)
+from wetrun.papers.carry_view import CarryLine, carry_view, in_basis, lettered, read_at_m2, way_words
 from wetrun.papers.changeover_skips import above_text
 from wetrun.papers.reader import Reader
+from wetrun.papers.small_amounts import share_text, small_area
 
 _ALL_WAYS: Final = ("one rinse", "equal rinses", "one forgotten")
 

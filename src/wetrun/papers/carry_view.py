@@ -13,11 +13,11 @@ from wetrun.changeover.answer import ChangeoverAnswer
 from wetrun.changeover.same_water import WayOutcome
 from wetrun.changeover.tolerated import Basis
 from wetrun.errors import NotDefined
-from wetrun.papers.reader import THOUSANDS, Reader, listed
-from wetrun.percent import little_per_cent
+from wetrun.papers.reader import Reader, listed
+from wetrun.papers.small_amounts import water_text
 from wetrun.quantity import Kind, System
 from wetrun.spray.bounds import FloatArray
-from wetrun.units import FRACTION, M2, M3, SQUARE_METRE, Frac
+from wetrun.units import FRACTION, M2, SQUARE_METRE, Frac
 
 SETTLED_RATIO: Final = 1.7
 """A line is drawn until it is within this factor of its end: beyond it nothing is to be seen."""
@@ -27,7 +27,6 @@ _SHARES: Final[Mapping[Basis, str]] = {
     Basis.DOSE: "share of the old product's dose per area",
 }
 _NOUNS: Final[Mapping[Basis, str]] = {Basis.MIX: "the old tank mix", Basis.DOSE: "the old product's dose per area"}
-_NICE: Final = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +67,7 @@ class CarryLine:
         return float(self.share_frac[-1])
 
     def at_frac(self, area_m2: M2) -> Frac:
-        """Return the share after an area, straight between two points [frac]."""
+        """Return the share after an area [m2], straight between two points [frac]."""
         return float(np.interp(area_m2, self.areas_m2, self.share_frac))
 
 
@@ -211,7 +210,7 @@ def read_at_m2(load_m2: M2, reader: Reader) -> tuple[M2, ...]:
     Returns
     -------
     tuple of float
-        One, five and twenty acres; a half, two and ten hectares; tenths of them for a load that small.
+        In [m2]: one, five and twenty acres; a half, two and ten hectares; tenths of them for a load that small.
 
     Example
     -------
@@ -223,75 +222,6 @@ def read_at_m2(load_m2: M2, reader: Reader) -> tuple[M2, ...]:
     scale = 10.0 ** min(0, math.floor(math.log10(load / _READ_AT[reader.system][1])))
     shown = (scale * step for step in _READ_AT[reader.system])
     return tuple(reader.inside(step, Kind.AREA) for step in shown if step < load)
-
-
-def nice_above(shown: float) -> float:
-    """Return a plain number at or above another.
-
-    Example
-    -------
-    >>> nice_above(17.2), nice_above(0.31), nice_above(20.0)
-    (20.0, 0.4, 20.0)
-    """
-    power = 10.0 ** math.floor(math.log10(shown))
-    step = next((nice for nice in _NICE if nice * power >= shown * (1.0 - 1e-9)), 10.0)
-    return round(step * power, 9)
-
-
-def small_area(area_m2: M2, reader: Reader) -> str:
-    """Return an area with its unit, with two decimals where it is small: a boom's length counts.
-
-    Example
-    -------
-    >>> (
-    ...     small_area(1000.0, Reader(System.US)),
-    ...     small_area(40468.6, Reader(System.US)),
-    ...     small_area(0.0, Reader(System.SI)),
-    ... )
-    ('0.25 ac', '10 ac', 'none')
-    """
-    shown = reader.number(area_m2, Kind.AREA)
-    places = 2 if shown < 1.0 else 1 if shown < 10.0 else 0
-    digits = f"{shown:,.{places}f}".replace(",", THOUSANDS[reader.system])
-    return f"{digits} {reader.unit(Kind.AREA)}" if area_m2 > 0.0 else "none"
-
-
-def water_text(volume_m3: M3, reader: Reader) -> str:
-    """Return water to be measured out, without zeros behind the point.
-
-    Example
-    -------
-    >>> water_text(0.3, Reader(System.SI)), water_text(0.302832942, Reader(System.US))
-    ('300 L', '80 gal')
-    """
-    return reader.exact(volume_m3, Kind.VOLUME)
-
-
-def share_text(share_frac: Frac) -> str:
-    """Return a share with two digits.
-
-    Example
-    -------
-    >>> share_text(0.0758), share_text(0.00138), share_text(5e-5)
-    ('7.6 %', '0.14 %', '0.005 %')
-    """
-    return little_per_cent(share_frac)
-
-
-def one_in(share_frac: Frac, reader: Reader) -> str:
-    """Return a share as one part in so many, two digits.
-
-    Example
-    -------
-    >>> one_in(0.00138, Reader(System.US)), one_in(5e-5, Reader(System.US)), one_in(0.0, Reader(System.US))
-    ('1 in 720', '1 in 20,000', 'none')
-    """
-    if share_frac <= 0.0:
-        return "none"
-    parts = 1.0 / share_frac
-    places = 1 - math.floor(math.log10(parts))
-    shown = f"{round(parts, places):,.{max(places, 0)}f}".removesuffix(".0").replace(",", THOUSANDS[reader.system])
-    return f"1 in {shown}"
 
 
 def _settled_m2(line: CarryLine) -> M2:

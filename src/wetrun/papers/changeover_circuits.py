@@ -11,8 +11,8 @@ from wetrun.changeover.network import concentrations
 from wetrun.changeover.steps import AddWater, Circulate, Drain, FlushClean, RinseOn, SprayOut, Step
 from wetrun.machine.circuits import MEASURED, Circuit, CircuitKind, Layout, Setting
 from wetrun.machine.flushing import never_rinsed
-from wetrun.papers.carry_view import share_text, water_text
 from wetrun.papers.reader import Reader
+from wetrun.papers.small_amounts import share_text, water_text
 from wetrun.quantity import Kind
 from wetrun.sources import source
 from wetrun.units import Frac

@@ -11,11 +11,12 @@ from wetrun.changeover.rinse_plan import Remedy, RemedyKind
 from wetrun.changeover.tolerated import Tolerated
 from wetrun.papers.carry_picture import carry_svg, told
 from wetrun.papers.carry_table import carry_table, carry_title, carry_words
-from wetrun.papers.carry_view import carry_view, in_basis, one_in, share_of, share_text, shared, water_text
+from wetrun.papers.carry_view import carry_view, in_basis, share_of, shared
 from wetrun.papers.changeover_circuits import held_data, volume_rows
 from wetrun.papers.changeover_skips import priming_words, skip_data
 from wetrun.papers.changeover_yard import step_sources, yard_data
 from wetrun.papers.reader import Reader, day, listed
+from wetrun.papers.small_amounts import one_in, share_text, water_text
 from wetrun.sources import source
 
 METHOD: Final = "changeover-sheet-1"

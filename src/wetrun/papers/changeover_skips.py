@@ -7,8 +7,9 @@ from typing import Any, Final
 
 from wetrun.changeover.answer import ChangeoverAnswer
 from wetrun.changeover.skipping import Skipped
-from wetrun.papers.carry_view import in_basis, share_text, small_area
+from wetrun.papers.carry_view import in_basis
 from wetrun.papers.reader import Reader, listed
+from wetrun.papers.small_amounts import share_text, small_area
 from wetrun.quantity import Kind
 from wetrun.units import M2
 
@@ -42,7 +43,7 @@ def skip_data(answer: ChangeoverAnswer, reader: Reader) -> dict[str, Any]:
 
 
 def above_text(above_m2: M2 | None, reader: Reader) -> str:
-    """Return over what area the level is passed.
+    """Return over what area [m2] the level is passed.
 
     Example
     -------

@@ -12,8 +12,8 @@ from wetrun.changeover.yard_record import StepEntry
 from wetrun.changeover.yard_step import Signing, StepKind, YardStep
 from wetrun.machine.circuits import Layout
 from wetrun.machine.flushing import FlushSetting
-from wetrun.papers.carry_view import water_text
 from wetrun.papers.reader import Reader, day
+from wetrun.papers.small_amounts import water_text
 
 
 def yard_data(answer: ChangeoverAnswer, reader: Reader) -> dict[str, Any]:
