@@ -94,10 +94,9 @@ def _three_ways(sheet: dict[str, Any]) -> None:
         return
     say()
     say(f"The same water in {len(rows)} ways ({sheet['share_words']}):")
-    console().print(_table(("", *sheet["carry_heads"]), [(f"{r['letter']} {r['name']}", *r["cells"]) for r in rows]))
     for row in rows:
-        if row["cannot"]:
-            say(f"{row['letter']} cannot be done: {row['cannot']}")
+        say(f"{row['letter']}  {row['name']}{' – cannot be done: ' if row['cannot'] else ''}{row['cannot']}")
+    console().print(_table(("", *sheet["carry_heads"]), [(row["letter"], *row["cells"]) for row in rows]))
     for words in sheet["carry_words"]:
         say(words)
 
