@@ -140,7 +140,7 @@ def test_one_rinse_enough_is_still_held_against_three():
 
 
 def test_bleach_with_ammonia_is_refused_before_anything_is_worked_out():
-    told = []
+    told: list[str] = []
     cleaners = (Cleaner(name="Chlorine bleach"), Cleaner(name="Household ammonia"))
     with pytest.raises(NotDefined, match="toxic gas"):
         changeover_answer(asked(cleaners=cleaners), progress=told.append)
