@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from xml.etree import ElementTree as ET
 
 import numpy as np
@@ -16,7 +17,7 @@ from wetrun.papers.carry_picture import BOTTOM, LEFT, RIGHT, SIZE, STROKES, TOP,
 from wetrun.papers.carry_table import carry_table, carry_title, carry_words
 from wetrun.papers.carry_view import CarryLine, CarryView, carry_view, read_at_m2
 from wetrun.papers.reader import Reader
-from wetrun.papers.small_amounts import nice_above, one_in, share_text
+from wetrun.papers.small_amounts import nice_above, one_in, share_text, small_area
 from wetrun.quantity import Kind, System
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -135,6 +136,21 @@ def test_title_and_description_tell_it_to_who_cannot_see(answer):
     assert desc == told(view, US)
     for one in view.lines:
         assert f"{share_text(one.first_frac)} in the first drop" in desc
+
+
+def test_an_uneven_plan_is_told_beside_equal_rinses(answer):
+    uneven = replace(answer.plan.rinses[0], water_m3=2.0 * answer.plan.rinses[0].water_m3)
+    plan = replace(answer.plan, rinses=(uneven, *answer.plan.rinses[1:]), left_frac=0.5 * answer.plan.left_frac)
+    assert "The plan does not share" in carry_words(replace(answer, plan=plan))[-1]
+    assert not any("The plan does not share" in words for words in carry_words(answer))
+
+
+def test_where_a_line_comes_down_to_the_level_is_written(answer):
+    view = seen(answer)
+    words = [said for said, _, _ in texts(drawn(view))]
+    above = [one for one in view.lines if one.above_m2]
+    assert [one.letter for one in above] == ["A"]
+    assert f"above it: A for {small_area(above[0].above_m2, US)}" in words
 
 
 def test_typed_text_is_escaped_and_names_keep_apart():

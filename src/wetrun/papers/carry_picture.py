@@ -159,15 +159,13 @@ def _level(view: CarryView, plot: _Plot, reader: Reader) -> Iterator[str]:
         yield line((LEFT, y + beside), (RIGHT, y + beside), f'stroke="{INK}" stroke-width="1"')
     words = f"tolerated: {share_text(view.level_frac)}"
     yield written(words, RIGHT - 6, y + 17, height=LETTER, style=f'{_END} font-weight="700" {_HALO}')
-    row = 0
-    for one in view.lines:
-        above_m2 = one.above_m2
-        if not above_m2:
-            continue
-        x = min(plot.x(reader.number(above_m2, Kind.AREA)) + 8, RIGHT - 150)
-        said = f"{one.letter} above it for {small_area(above_m2, reader)}"
-        yield written(said, x, y - 7 - 15 * row, height=LETTER, style=_HALO)
-        row += 1
+    passed = [(one, one.above_m2) for one in view.lines if one.above_m2]
+    for _, above_m2 in passed:
+        x = plot.x(reader.number(above_m2, Kind.AREA))
+        yield line((x, y - 7), (x, y + 10), f'stroke="{INK}" stroke-width="1.6"')
+    if passed:
+        said = ", ".join(f"{one.letter} for {small_area(above_m2, reader)}" for one, above_m2 in passed)
+        yield written(f"above it: {said}", RIGHT - 6, y - 8, height=LETTER, style=f"{_END} {_HALO}")
 
 
 def _labels(view: CarryView, plot: _Plot, reader: Reader) -> Iterator[str]:

@@ -77,6 +77,11 @@ def carry_words(answer: ChangeoverAnswer) -> list[str]:
                 "The first drop alone would praise the forgetful: it is lower, since more of the water went through "
                 "the boom. What stayed behind comes with the next load and goes over the whole field."
             )
+    if _uneven(answer) and answer.plan.left_frac < (equal.peak_frac or 0.0):
+        left, even = (share_text(in_basis(answer, share or 0.0)) for share in (answer.plan.left_frac, equal.peak_frac))
+        said.append(
+            f"The plan does not share the same water evenly: it gets to {left} where equal rinses get to {even}."
+        )
     return said
 
 
@@ -97,6 +102,10 @@ def _against(way: WayOutcome, equal: WayOutcome, answer: ChangeoverAnswer) -> st
         for where, own, other in pairs
     ]
     return f"{'; '.join(parts)}."
+
+
+def _uneven(answer: ChangeoverAnswer) -> bool:
+    return len({round(rinse.water_m3 / answer.question.supply.step_m3) for rinse in answer.plan.rinses}) > 1
 
 
 def _lower_first(way: WayOutcome, equal: WayOutcome) -> bool:

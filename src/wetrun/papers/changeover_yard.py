@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import timedelta
 from itertools import groupby
-from typing import Any
+from typing import Any, Final
 
 from wetrun.changeover.answer import ChangeoverAnswer
 from wetrun.changeover.yard_record import StepEntry
@@ -14,6 +14,8 @@ from wetrun.machine.circuits import Layout
 from wetrun.machine.flushing import FlushSetting
 from wetrun.papers.reader import Reader, day
 from wetrun.papers.small_amounts import water_text
+
+FLOW: Final = "Let it flow, and move each valve to and fro while it does: every time."
 
 
 def yard_data(answer: ChangeoverAnswer, reader: Reader) -> dict[str, Any]:
@@ -105,7 +107,9 @@ def _steps(
     for circuits, run in groupby(steps, key=lambda step: step.kind is StepKind.CIRCUIT):
         rows = list(run)
         if circuits:
-            yield {**_circuits(rows, letters, written), "why": "" if rows[0].why in told else rows[0].why}
+            known = rows[0].why in told
+            said = {"do": "", "why": ""} if known else {"do": FLOW, "why": rows[0].why}
+            yield {**_circuits(rows, letters, written), **said}
             told.add(rows[0].why)
             continue
         for step in rows:
@@ -120,7 +124,6 @@ def _circuits(steps: list[YardStep], letters: Mapping[str, str], written: Mappin
         boxes.append({"letter": letters.get(name, ""), "name": name, "done": _said(written.get(step.ident))})
     told = "; ".join(f"{box['name']}: {box['done']}" for box in boxes if box["done"])
     return {
-        "do": "Let it flow, and move each valve to and fro while it does.",
         "boxes": boxes,
         "label": False,
         "water": "",
