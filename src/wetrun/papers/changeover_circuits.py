@@ -13,7 +13,6 @@ from wetrun.machine.circuits import MEASURED, Circuit, CircuitKind, Layout, Sett
 from wetrun.machine.flushing import never_rinsed
 from wetrun.papers.reader import Reader
 from wetrun.papers.small_amounts import share_text, water_text
-from wetrun.quantity import Kind
 from wetrun.sources import source
 from wetrun.units import Frac
 
@@ -79,9 +78,9 @@ def volume_rows(layout: Layout, reader: Reader) -> list[dict[str, str | bool]]:
         rows.append(
             {
                 "circuit": _names(circuits),
-                "volume": reader.text(first.volume_m3, Kind.VOLUME),
+                "volume": water_text(first.volume_m3, reader),
                 "volume_from": origin(first.volume_source),
-                "residue": reader.text(first.residue_m3, Kind.VOLUME),
+                "residue": water_text(first.residue_m3, reader),
                 "residue_from": origin(first.residue_source),
                 "measured": first.measured,
                 "never": "no valve position flushes it: by hand" if first.name in never else "",
