@@ -19,6 +19,7 @@ import numpy as np
 from bench.imports import import_figures
 from bench.made_log import MadeLog, made_log
 from bench.made_season import MadeSeason, season_by_log, season_by_stated_speeds
+from bench.time_logs import time_log_figures
 
 from wetrun.fieldlog.ledger import demand_tallies
 from wetrun.fieldlog.replay import SteadySetup, replay_areas
@@ -54,6 +55,7 @@ def main() -> None:
         *season_figures("stated speeds", season_by_stated_speeds()),
         *season_figures("a log to each pass", season_by_log()),
         *import_figures(),
+        *time_log_figures(),
     ]
     for what, figure, verdict in rows:
         print(f"{what:<58} {figure:>28}  {verdict}")

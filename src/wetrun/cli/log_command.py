@@ -8,9 +8,11 @@ from pathlib import Path
 from typing import Any, Final
 
 from wetrun.cli.log_files import traces_of
+from wetrun.cli.task_text import set_as_data, set_lines
 from wetrun.cli.telling import print_json, say, tell_error
 from wetrun.errors import LogRefused
 from wetrun.fieldlog.inspect import PERCENTILES, LogInspection, inspection, speed_percentiles
+from wetrun.fieldlog.readers.iso_log import TaskLogs, is_task_data, read
 from wetrun.fieldlog.trace import Trace
 from wetrun.papers.reader import Reader
 from wetrun.quantity import Kind, System, sentence
@@ -44,6 +46,9 @@ def run_inspect(
     reader, plain, code = Reader(System(units or System.US)), [], 0
     for file in files:
         try:
+            if is_task_data(file):
+                plain += _told_sets(read(file), reader, as_json=as_json)
+                continue
             trace = traces_of([file], log_map)[0]
             found = inspection(trace)
             speeds = found.speeds if section is None else speed_percentiles(trace, section=section)
@@ -64,6 +69,14 @@ def run_inspect(
         print_json({"format_version": FORMAT_VERSION, "logs": plain})
     if code:
         raise SystemExit(code)
+
+
+def _told_sets(sets: tuple[TaskLogs, ...], reader: Reader, *, as_json: bool) -> list[dict[str, Any]]:
+    """Say what sets of task data hold unless JSON is asked for, and return them as plain data."""
+    if not as_json:
+        for line in (line for one in sets for line in set_lines(one, reader)):
+            say(line)
+    return [set_as_data(one, reader) for one in sets]
 
 
 def _lines(found: LogInspection, reader: Reader) -> Iterator[str]:

@@ -8,6 +8,7 @@ from pathlib import Path
 from wetrun.cli.telling import progress_on_stderr
 from wetrun.documents.season_file import SeasonFile
 from wetrun.errors import InputProblems, Problem
+from wetrun.fieldlog.readers import iso_log
 from wetrun.fieldlog.readers.csv_log import read
 from wetrun.fieldlog.readers.mapping import ColumnMapping, mapping_in
 from wetrun.fieldlog.trace import Trace
@@ -26,7 +27,7 @@ def traces_of(files: Sequence[Path], log_map: Path | None) -> tuple[Trace, ...]:
     Returns
     -------
     tuple of Trace
-        In the order given.
+        In the order given; task data give one trace for each of their time logs that can be driven again.
 
     Raises
     ------
@@ -36,7 +37,7 @@ def traces_of(files: Sequence[Path], log_map: Path | None) -> tuple[Trace, ...]:
         If the column map is wrong.
     """
     mapping = None if log_map is None else mapping_in(log_map)
-    return tuple(_trace(file, mapping) for file in files)
+    return tuple(trace for file in files for trace in _traces(file, mapping))
 
 
 def logs_by_pass(season_file: SeasonFile, given: Sequence[str]) -> dict[str, tuple[Path, ...]]:
@@ -96,18 +97,20 @@ def traces_by_pass(
     dict of str to tuple of Trace
         Same keys.
     """
-    read_once: dict[tuple[Path, Path | None], Trace] = {}
+    read_once: dict[tuple[Path, Path | None], tuple[Trace, ...]] = {}
     found: dict[str, tuple[Trace, ...]] = {}
     for ident, files in logs.items():
         use = log_map or season_file.log_maps.get(ident)
         for file in files:
             if (file, use) not in read_once:
-                read_once[file, use] = traces_of([file], use)[0]
-        found[ident] = tuple(read_once[file, use] for file in files)
+                read_once[file, use] = traces_of([file], use)
+        found[ident] = tuple(trace for file in files for trace in read_once[file, use])
     return found
 
 
-def _trace(file: Path, mapping: ColumnMapping | None) -> Trace:
+def _traces(file: Path, mapping: ColumnMapping | None) -> tuple[Trace, ...]:
     with progress_on_stderr() as bar:
         task = bar.add_task(f"reading {file.name}", total=1.0)
-        return read(file, mapping, lambda share: bar.update(task, completed=share))
+        if iso_log.is_task_data(file):
+            return iso_log.traces_in(file, lambda share: bar.update(task, completed=share))
+        return (read(file, mapping, lambda share: bar.update(task, completed=share)),)

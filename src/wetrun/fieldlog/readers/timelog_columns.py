@@ -1,0 +1,151 @@
+"""Columns of a time log in SI: positions, speeds of every source, and values held until they are written again.
+
+A terminal may write a value only when it changes. It is then carried on to later records, but not for ever: a state
+for `STATE_HOLD_S`, a measured value for `MEASURED_HOLD_S`. Both limits are our own choice (no source).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Final
+
+import numpy as np
+import numpy.typing as npt
+
+from wetrun.fieldlog.readers.csv_units import EARTH_RADIUS_M
+from wetrun.fieldlog.readers.data_dictionary import PGN_WRAPPED, SPEED, SPEED_SIGNALS, section_states, si_of
+from wetrun.fieldlog.readers.timelog_header import LoggedValue, TimeLogHeader
+from wetrun.fieldlog.readers.timelog_records import TimeLogRecords
+from wetrun.fieldlog.readers.timelog_sync import MS_PER_DAY, NOT_THERE
+from wetrun.fieldlog.trace import FloatArray, IntArray
+from wetrun.units import METRE, METRE_PER_SECOND, RADIAN, Rad, S
+
+STATE_HOLD_S: Final[S] = 600.0
+MEASURED_HOLD_S: Final[S] = 60.0
+DEGREE_STEPS: Final = 1e7
+FARTHEST_RAD: Final[Rad] = 0.01  # some 60 km in one step
+# On the tractor's network the topmost words of 16 bits mean "error" or "not available" (from memory).
+GREATEST_WORD: Final = 0xFAFF
+SIMULATED: Final = 8
+NO_STATUS: Final = 15
+
+
+@dataclass(frozen=True, slots=True)
+class SpeedSource:
+    """One source of speed [records] [m/s], nan where it tells none."""
+
+    source: str
+    words: str
+    speed_mps: Annotated[FloatArray, METRE_PER_SECOND]
+
+
+@dataclass(frozen=True, slots=True)
+class Positions:
+    """Positions from the first fix [records] [m], nan where there is none, and the latitude and longitude."""
+
+    east_m: Annotated[FloatArray, METRE]
+    north_m: Annotated[FloatArray, METRE]
+    known: npt.NDArray[np.bool_]
+
+
+class TimeLogTable:
+    """Decoded records with their header: columns are made when asked for."""
+
+    def __init__(self, header: TimeLogHeader, records: TimeLogRecords) -> None:
+        self.header = header
+        self.records = records
+        self.time_ms: IntArray = records.fields["day"].astype(np.int64) * MS_PER_DAY + records.fields["ms"].astype(
+            np.int64
+        )
+
+    def raw(self, index: int, hold_s: S) -> tuple[IntArray, npt.NDArray[np.bool_]]:
+        """Return a value [records] carried on for at most ``hold_s`` [s], and where it is known."""
+        of_it = self.records.value_index == index
+        record, raw = self.records.value_record[of_it], self.records.value_raw[of_it].astype(np.int64)
+        if not record.size:
+            return np.zeros(self.records.count, dtype=np.int64), np.zeros(self.records.count, dtype=bool)
+        last = np.searchsorted(record, np.arange(self.records.count), side="right") - 1
+        age_ms = self.time_ms - self.time_ms[record[last]]
+        return raw[last], (last >= 0) & (age_ms >= 0) & (age_ms <= hold_s * 1000)
+
+    def value(self, index: int, hold_s: S) -> FloatArray:
+        """Return a value of the dictionary in SI [records], held for ``hold_s`` [s], nan where it is not known."""
+        raw, known = self.raw(index, hold_s)
+        return np.where(known, si_of(self.header.values[index].number, raw.astype(np.float64)), np.nan)
+
+    def states(self, index: int) -> IntArray:
+        """Return the states of 16 sections [records, 16], "not there" where nothing is known."""
+        raw, known = self.raw(index, STATE_HOLD_S)
+        return np.where(known[:, np.newaxis], section_states(raw), 3)
+
+    def written(self, index: int) -> int:
+        """Return how often a value was written."""
+        return int((self.records.value_index == index).sum())
+
+    def indices(self, number: int, elements: frozenset[str] | None = None) -> list[int]:
+        """Return where the header lists a number, for some elements only; the most often written first."""
+        listed = [
+            index
+            for index, value in enumerate(self.header.values)
+            if value.number == number and (elements is None or value.element in elements)
+        ]
+        return sorted((index for index in listed if self.written(index)), key=lambda index: -self.written(index))
+
+
+def positions_of(table: TimeLogTable) -> Positions | None:
+    """Return positions from the first fix, None where records carry none. Status never rejects one."""
+    fields = table.records.fields
+    if not {"north", "east"} <= fields.keys():
+        return None
+    north, east = fields["north"].astype(np.float64), fields["east"].astype(np.float64)
+    known = ~((north == 0) & (east == 0)) & ~np.isin(north, NOT_THERE) & ~np.isin(east, NOT_THERE)
+    if not known.any():
+        none = np.full(north.size, np.nan)
+        return Positions(none, none, known)
+    first = int(np.argmax(known))
+    north_rad, east_rad = np.radians(north / DEGREE_STEPS), np.radians(east / DEGREE_STEPS)
+    parallel_rad = _parallels(north_rad, east_rad, known)
+    east_m = (east_rad - east_rad[first]) * np.cos(parallel_rad) * EARTH_RADIUS_M
+    north_m = (north_rad - north_rad[first]) * EARTH_RADIUS_M
+    return Positions(np.where(known, east_m, np.nan), np.where(known, north_m, np.nan), known)
+
+
+def _parallels(
+    north_rad: Annotated[FloatArray, RADIAN], east_rad: Annotated[FloatArray, RADIAN], known: npt.NDArray[np.bool_]
+) -> FloatArray:
+    """Return the parallel each position is drawn on: that of the first one before a jump beyond any field."""
+    places = np.flatnonzero(known)
+    far = np.maximum(np.abs(np.diff(north_rad[places])), np.abs(np.diff(east_rad[places]))) > FARTHEST_RAD
+    begins = places[np.concatenate([[True], far])]
+    stretch = np.searchsorted(begins, np.arange(north_rad.size), side="right") - 1
+    parallel_rad: FloatArray = north_rad[begins[np.maximum(stretch, 0)]]
+    return parallel_rad
+
+
+def speeds_of(table: TimeLogTable) -> tuple[SpeedSource, ...]:
+    """Return the speed of every source the log carries, each on its own, in the order they are trusted.
+
+    References
+    ----------
+    iso-11783-11, iso-11783-pgn
+    """
+    found = {}
+    for index in table.indices(SPEED)[:1]:
+        value = table.value(index, MEASURED_HOLD_S)
+        words = "actual speed as the log has it (number 397)"
+        found["logged"] = SpeedSource("logged", words, np.where(value < 0, np.nan, value))
+    for index in table.indices(PGN_WRAPPED):
+        signal = SPEED_SIGNALS.get(table.header.values[index].message)
+        if signal and _is_speed(table.header.values[index]) and signal.source not in found:
+            raw, known = table.raw(index, MEASURED_HOLD_S)
+            word = raw & 0xFFFF
+            speed_mps = np.where(known & (word <= GREATEST_WORD), word * signal.per_raw, np.nan)
+            found[signal.source] = SpeedSource(signal.source, signal.words, speed_mps)
+    order = ("logged", "GNSS", "radar", "wheel")
+    return tuple(found[source] for source in order if source in found)
+
+
+def _is_speed(value: LoggedValue) -> bool:
+    """Return whether the bits of a wrapped message are those of its speed; no bits stated stands for all of it."""
+    signal = SPEED_SIGNALS[value.message]
+    return (value.first_bit, value.last_bit) in ((signal.first_bit, signal.last_bit), (0, 0))

@@ -1,0 +1,161 @@
+"""From a time log's records to the rows that cleaning takes, and what the reader put right or leaves open."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from wetrun.errors import LogRefused
+from wetrun.fieldlog.inspect import DISAGREEMENT, PERCENTILES
+from wetrun.fieldlog.readers.timelog_boom import Boom
+from wetrun.fieldlog.readers.timelog_columns import (
+    MEASURED_HOLD_S,
+    STATE_HOLD_S,
+    Positions,
+    TimeLogTable,
+    positions_of,
+    speeds_of,
+)
+from wetrun.fieldlog.readers.timelog_facts import TimeLogFacts, facts_of
+from wetrun.fieldlog.rows import LogSource, RawRows
+from wetrun.fieldlog.trace import ColumnUse, Doubt, FloatArray, IntArray, Repair
+from wetrun.percent import per_cent
+
+# Our own choices (no source): a receiver tells a new position at least once a second, and a speed that is missing on
+# half the records is no speed column.
+ONE_POSITION_MS: Final = 1000
+LEAST_SPEED_SHARE: Final = 0.5
+
+
+def findings_of(facts: TimeLogFacts) -> tuple[tuple[Repair, ...], tuple[Doubt, ...]]:
+    """Return what was put right in a time log as written, and what it leaves open."""
+    repairs = (
+        Repair(
+            "wrong count",
+            facts.recounted,
+            0.0,
+            "records state a wrong number of values: told from where the next one starts",
+        ),
+        Repair(
+            "out of step",
+            facts.resynchronised,
+            0.0,
+            f"places out of step; {facts.skipped_bytes} bytes belong to no record",
+        ),
+        Repair(
+            "no position",
+            facts.no_fix,
+            0.0,
+            f"records at 0/0 or without a position: {per_cent(facts.no_fix_frac, places=1)} of all",
+        ),
+        Repair("clock backward", facts.backward_steps, 0.0, "records whose clock is before the one above"),
+    )
+    return tuple(repair for repair in repairs if repair.count), tuple(_doubts(facts))
+
+
+def _doubts(facts: TimeLogFacts) -> list[Doubt]:
+    doubts = []
+    if facts.simulated:
+        share = per_cent(facts.simulated / facts.records, places=1)
+        doubts.append(Doubt(f"Positions are marked as simulated on {share} of the records", "Do not plan by this log"))
+    if facts.without_status:
+        share = per_cent(facts.without_status / facts.records, places=1)
+        words = f"The receiver told no position status on {share} of the records; the positions are used as they are"
+        doubts.append(Doubt(words, "Nothing to do"))
+    middles = {one.source: float(one.percentiles_mps[PERCENTILES.index(50)]) for one in facts.speeds}
+    if middles:
+        slowest, fastest = min(middles, key=middles.__getitem__), max(middles, key=middles.__getitem__)
+        if middles[fastest] > middles[slowest] * (1 + DISAGREEMENT):
+            words = f"The speed by {fastest} is more than a tenth above that by {slowest}"
+            doubts.append(Doubt(words, "Check the calibration of the speed sources over a measured course"))
+    return doubts
+
+
+def rows_of(table: TimeLogTable, boom: Boom, *, file: str, words: str) -> RawRows:
+    """Return rows, one per section that is on and instant; records at one position within a second are one instant.
+
+    Raises
+    ------
+    LogRefused
+        When no section is ever on, or nothing tells a speed.
+    """
+    positions = positions_of(table)
+    first, last = _instants(table, positions)
+    on = np.array([section.on[last] & (section.width_m[last] > 0) for section in boom.sections])
+    if not on.any():
+        raise LogRefused(file, place="", reason="no section on at any time", remedy="Nothing was sprayed in it")
+    instant, section = np.nonzero(on.T)
+    uses, doubts, speed_mps = _speed(table, positions, last, file=file)
+    none = np.full(instant.size, np.nan)
+    rates = {meaning: rate[last][instant] for meaning, rate in boom.rates.items()}
+    known = positions is not None and bool(positions.known.any())
+    return RawRows(
+        time_s=(table.time_ms[first] - table.time_ms[first[0]])[instant] / 1000,
+        section=section.astype(np.int64),
+        section_names=tuple(one.name for one in boom.sections) if boom.sections[0].name else (),
+        distance_m=none,
+        width_m=np.array([one.width_m[last] for one in boom.sections])[section, instant],
+        target_m3pm2=rates.get("target_rate", none),
+        applied_m3pm2=rates.get("applied_rate", none),
+        heading_rad=none,
+        shown_speed_mps=speed_mps[instant],
+        east_m=positions.east_m[first][instant] if positions and known else none,
+        north_m=positions.north_m[first][instant] if positions and known else none,
+        full_width_m=None,
+        source=_source(table, boom, (uses, doubts), (first.size, int((~on.any(axis=0)).sum())), file=file, words=words),
+    )
+
+
+def _source(
+    table: TimeLogTable,
+    boom: Boom,
+    found: tuple[list[ColumnUse], list[Doubt]],
+    instants: tuple[int, int],
+    *,
+    file: str,
+    words: str,
+) -> LogSource:
+    count, off_count = instants
+    repairs, doubts = findings_of(facts_of(table))
+    joined = Repair("joined", table.records.count - count, 0.0, "records at one position within a second were joined")
+    off = Repair("all off", off_count, 0.0, "instants with every section off, or none known to be on, were left out")
+    held = f"values are held until written again: states {STATE_HOLD_S:g} s at most, others {MEASURED_HOLD_S:g} s"
+    time = ColumnUse("time", "clock of the terminal", "ms", stated=True, evidence=held)
+    return LogSource(
+        file=file,
+        format=words,
+        rows=table.records.count,
+        columns=(time, *found[0], *boom.uses),
+        raw_columns=(),
+        repairs=(*repairs, *(one for one in (joined, off) if one.count)),
+        doubts=(*doubts, *boom.doubts, *found[1]),
+    )
+
+
+def _instants(table: TimeLogTable, positions: Positions | None) -> tuple[IntArray, IntArray]:
+    """Return the first and the last record of each instant: one position for up to a second, or one clock reading."""
+    time_ms = table.time_ms
+    moved = np.ones(time_ms.size, dtype=bool)
+    if positions:
+        east_m, north_m = np.nan_to_num(positions.east_m), np.nan_to_num(positions.north_m)
+        moved[1:] = (np.diff(east_m) != 0) | (np.diff(north_m) != 0) | (np.diff(positions.known) != 0)
+    run = np.cumsum(moved) - 1
+    slot = (time_ms - time_ms[np.flatnonzero(moved)][run]) // ONE_POSITION_MS
+    fresh = np.ones(time_ms.size, dtype=bool)
+    fresh[1:] = ((np.diff(run) != 0) | (np.diff(slot) != 0)) & (np.diff(time_ms) != 0)
+    first = np.flatnonzero(fresh)
+    return first, np.append(first[1:], time_ms.size) - 1
+
+
+def _speed(
+    table: TimeLogTable, positions: Positions | None, last: IntArray, *, file: str
+) -> tuple[list[ColumnUse], list[Doubt], FloatArray]:
+    for source in speeds_of(table):
+        speed_mps = source.speed_mps[last]
+        if np.isfinite(speed_mps).mean() >= LEAST_SPEED_SHARE:
+            return [ColumnUse("speed", source.source, "mm/s", stated=True, evidence=source.words)], [], speed_mps
+    if positions is None or positions.known.sum() < 2:
+        reason = "no speed and fewer than two positions"
+        raise LogRefused(file, place="", reason=reason, remedy="Log the speed or the position")
+    return [], [], np.full(last.size, np.nan)
