@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import random
+
 import numpy as np
 import pytest
 from bench.made_time_log import DAY, FORMATS, MadeRecord, driven, header_text, log_bytes, slowly_decoded
@@ -9,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from wetrun.errors import LogRefused
+from wetrun.fieldlog.readers import timelog_records
 from wetrun.fieldlog.readers.timelog_header import POSITION_FIELDS, header_in
 from wetrun.fieldlog.readers.timelog_records import records_in
 
@@ -113,6 +116,25 @@ def test_a_log_that_is_out_of_step_all_the_time_is_refused():
     one = log_bytes(driven(3, values=0), "ABD")
     with pytest.raises(LogRefused, match="damaged all through"):
         decoded((one + b"\xee" * 9) * 3000, "ABD", 0)
+
+
+def test_compiled_loops_give_the_same_arrays_on_whole_and_on_damaged_logs(monkeypatch):
+    chance = random.Random(20310503)  # noqa: S311 - a seed, so that a failure comes again
+    whole = log_bytes(driven(200, values=3), "ABD") + log_bytes(driven(200, values=0), "ABD")
+    for case in range(60):
+        data = bytearray(whole)
+        for _ in range(case % 6):
+            at = chance.randrange(len(data))
+            data[at : at + chance.randrange(3)] = chance.randbytes(chance.randrange(4))
+        results = []
+        for least in (1 << 30, 0):
+            monkeypatch.setattr(timelog_records, "LONG_LOG_BYTES", least)
+            results.append(decoded(bytes(data), "ABD", 3))
+        plain, compiled = results
+        assert as_made(plain, "ABD") == as_made(compiled, "ABD")
+        assert plain.value_raw.dtype == compiled.value_raw.dtype
+        for name in ("recounted", "resynchronised", "skipped_bytes"):
+            assert getattr(plain, name) == getattr(compiled, name)
 
 
 def test_blocks_join_without_a_seam():

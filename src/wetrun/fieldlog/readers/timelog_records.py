@@ -23,6 +23,8 @@ from wetrun.fieldlog.trace import IntArray
 
 FIRST_BLOCK: Final = 64
 LARGEST_BLOCK: Final = 1 << 16
+# From here on compiling the loops takes less time than it saves (measured).
+LONG_LOG_BYTES: Final = 32 << 20
 # Our own choice (no source): a log that is out of step this often is not a log with some damage.
 MOST_RESYNCHRONISED: Final = 2000
 
@@ -38,7 +40,7 @@ class TimeLogRecords:
     """
 
     fields: dict[str, npt.NDArray[np.integer]]
-    value_record: IntArray
+    value_record: npt.NDArray[np.int32]
     value_index: npt.NDArray[np.uint8]
     value_raw: npt.NDArray[np.int32]
     recounted: int
@@ -92,17 +94,29 @@ def records_in(data: bytes, header: TimeLogHeader, *, file: str) -> TimeLogRecor
     starts = np.concatenate([np.empty(0, dtype=np.int64), *walk.starts])
     counts = np.concatenate([np.empty(0, dtype=np.int64), *walk.counts])
     fields = {name: _taken(octets, starts + offset, kind) for name, kind, offset in header.fields}
-    record = np.repeat(np.arange(starts.size), counts)
-    places = value_places(starts + header.fixed_bytes, counts)
+    record, index, raw = _values(octets, starts + header.fixed_bytes, counts)
     return TimeLogRecords(
         fields=fields,
         value_record=record,
-        value_index=octets[places],
-        value_raw=_taken(octets, places + 1, "<i4").astype(np.int32, copy=False),
+        value_index=index,
+        value_raw=raw,
         recounted=walk.recounted,
         resynchronised=walk.resynchronised,
         skipped_bytes=walk.skipped_bytes,
     )
+
+
+def _values(
+    octets: npt.NDArray[np.uint8], first: IntArray, counts: IntArray
+) -> tuple[npt.NDArray[np.int32], npt.NDArray[np.uint8], npt.NDArray[np.int32]]:
+    """Return record, index and raw number of every value, given where each record's first one starts [bytes]."""
+    if octets.size >= LONG_LOG_BYTES:
+        from wetrun.fieldlog.readers.timelog_kernels import values_of
+
+        return values_of(octets, first, counts)
+    places = value_places(first, counts)
+    raw = _taken(octets, places + 1, "<i4").astype(np.int32, copy=False)
+    return np.repeat(np.arange(first.size, dtype=np.int32), counts), octets[places], raw
 
 
 def value_places(first: IntArray, counts: IntArray) -> IntArray:
@@ -125,19 +139,30 @@ def _walked(octets: npt.NDArray[np.uint8], data: bytes, header: TimeLogHeader, *
     walk, place, block = _Walk(), 0, FIRST_BLOCK
     rules = Plausibility(octets, header, first_day(octets, header))
     while place < octets.size:
-        starts, end = _chain(data, place, header.fixed_bytes, block)
-        sound = rules.of(starts) & ~rules.overruns(starts)
-        good = int(sound.argmin()) if not sound.all() else starts.size
-        _keep(walk, octets, starts[:good], header)
-        block = min(2 * block, LARGEST_BLOCK)
-        place = end
-        if good < starts.size or not starts.size:
-            place = _resynchronised(walk, rules, int(starts[good]) if starts.size else place)
-            block = FIRST_BLOCK
+        starts, place, broken = _sound_chain(rules, data, place, block)
+        _keep(walk, octets, starts, header)
+        block = FIRST_BLOCK if broken else min(2 * block, LARGEST_BLOCK)
+        if broken:
+            place = _resynchronised(walk, rules, place)
         if walk.resynchronised > MOST_RESYNCHRONISED:
             reason = f"records are out of step over {MOST_RESYNCHRONISED} times: it is damaged all through"
             raise LogRefused(file, place=f"byte {place}", reason=reason, remedy="Copy it from the terminal again")
     return walk
+
+
+def _sound_chain(rules: Plausibility, data: bytes, place: int, most: int) -> tuple[IntArray, int, bool]:
+    """Return the starts of believable records that follow each other, where they end, and whether damage ended them."""
+    if len(data) >= LONG_LOG_BYTES:
+        from wetrun.fieldlog.readers.timelog_kernels import sound_chain
+
+        starts, end = sound_chain(rules, place)
+        return starts, end, end < len(data)
+    starts, end = _chain(data, place, rules.header.fixed_bytes, most)
+    sound = rules.of(starts) & ~rules.overruns(starts)
+    if starts.size and sound.all():
+        return starts, end, False
+    good = int(sound.argmin()) if starts.size else 0
+    return starts[:good], int(starts[good]) if starts.size else place, True
 
 
 def _chain(data: bytes, place: int, fixed: int, most: int) -> tuple[IntArray, int]:

@@ -24,6 +24,7 @@ FIRST_WINDOW, LARGEST_WINDOW = 1 << 7, 1 << 16
 POLE, DATE_LINE = 900_000_000, 1_800_000_000
 NOT_THERE: Final = (-(1 << 31), (1 << 31) - 1)
 ANY_DAY: Final = -1
+LAST_DAY: Final = (1 << 16) - 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,10 +94,13 @@ class Plausibility:
             number |= self.octets[places + octet].astype(np.int64) << (8 * octet)
         return number
 
+    def days(self) -> tuple[int, int]:
+        """Return the first and the last day that can be true [days since 1980]."""
+        return (1, LAST_DAY) if self.day == ANY_DAY else (self.day - DAYS_BEFORE, self.day + DAYS_AFTER)
+
     def _near(self, day: IntArray) -> npt.NDArray[np.bool_]:
-        if self.day == ANY_DAY:
-            return day > 0
-        return (day >= self.day - DAYS_BEFORE) & (day <= self.day + DAYS_AFTER)
+        first, last = self.days()
+        return (day >= first) & (day <= last)
 
     def _on_globe(self, starts: IntArray, name: str, most: int) -> npt.NDArray[np.bool_]:
         offset = self.header.offset(name)
