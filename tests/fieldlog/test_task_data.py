@@ -248,7 +248,7 @@ def test_a_log_without_width_says_so_when_a_plan_asks_for_it(folder):
     write_task_data(folder, {"TLG00001": log})
     start, end = text.index("<DVC"), text.index("</DVC>") + 6
     (folder / "TASKDATA.XML").write_text(text[:start] + text[end:], encoding="utf-8")
-    with pytest.raises(LogRefused, match="TLG00001 has no working width"):
+    with pytest.raises(LogRefused, match="TLG00001: no working width"):
         iso_log.traces_in(folder)
 
 

@@ -27,7 +27,7 @@ def set_lines(found: TaskLogs, reader: Reader) -> Iterator[str]:
     """
     yield f"== {found.name} =="
     kinds = ", ".join(f"{count} x {kind}" if count > 1 else kind for kind, count in Counter(found.machines).items())
-    counts = f"{len(found.logs)} logs read, {len(found.refused)} not"
+    counts = f"time logs: {len(found.logs)} read, {len(found.refused)} not"
     yield f"{found.format}; machines described: {kinds or 'none'}; {counts}."
     for doubt in found.doubts:
         yield f"Doubt: {doubt.words}. {doubt.remedy}"
@@ -51,7 +51,7 @@ def _log_lines(log: TimeLog, reader: Reader) -> Iterator[str]:
     for doubt in seen.facts.doubts if seen else log.doubts:
         yield f"Doubt: {doubt.words}. {doubt.remedy}"
     if log.missing:
-        yield f"Left out of plans and replays: the log has {log.missing}."
+        yield f"Left out of plans and replays: {log.missing}."
 
 
 def _clock_line(facts: TimeLogFacts) -> str:

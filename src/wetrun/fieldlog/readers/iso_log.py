@@ -103,7 +103,7 @@ def traces_in(path: Path, progress: Progress | None = None) -> tuple[Trace, ...]
     sets = read(path, progress)
     traces = tuple(log.trace for one in sets for log in one.logs if log.trace is not None)
     if not traces:
-        lacks = [f"{log.name} has {log.missing}" for one in sets for log in one.logs]
+        lacks = [f"{log.name}: {log.missing}" for one in sets for log in one.logs]
         lacks += [f"{refused.file}: {refused.reason}" for one in sets for refused in one.refused]
         reason = "no time log in it can be driven again" + (f": {'; '.join(lacks[:5])}" if lacks else ": it lists none")
         remedy = "Send logs that carry width or sections, and speed or positions"

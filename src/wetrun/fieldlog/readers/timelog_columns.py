@@ -132,7 +132,7 @@ def speeds_of(table: TimeLogTable) -> tuple[SpeedSource, ...]:
     found = {}
     for index in table.indices(SPEED)[:1]:
         value = table.value(index, MEASURED_HOLD_S)
-        words = "actual speed as the log has it (number 397)"
+        words = "actual speed as the log has it, number 397"
         found["logged"] = SpeedSource("logged", words, np.where(value < 0, np.nan, value))
     for index in table.indices(PGN_WRAPPED):
         signal = SPEED_SIGNALS.get(table.header.values[index].message)
