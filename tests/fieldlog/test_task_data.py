@@ -65,6 +65,14 @@ def test_sections_rate_and_speed_come_out_as_driven(folder):
     assert by_source == pytest.approx({"logged": 5.0, "positions": 5.0}, rel=0.002)
 
 
+def test_a_section_that_reports_an_error_counts_as_off_and_is_doubted(folder):
+    words = ((1, LEFT_OFF + 2), (2, 5000))  # the left section: error
+    records = [MadeRecord(one.ms, one.day, one.position, words) for one in driven(100, values=0)]
+    log = only_log(write_task_data(folder, {"TLG00001": (header_text("ABD", LOGGED), log_bytes(records, "ABD"))}))
+    assert set(np.round(log.trace.width_m, 6)) == {18.0}
+    assert any("error on 100 records" in doubt.words for doubt in log.trace.facts.doubts)
+
+
 def test_nobodys_name_address_or_serial_number_is_kept(folder):
     (found,) = iso_log.read(folder)
     for secret in ("A. Name", "Street 1", "SERIAL-99", "46A31C2C"):

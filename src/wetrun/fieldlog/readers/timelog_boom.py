@@ -20,6 +20,7 @@ from wetrun.fieldlog.readers.data_dictionary import (
     OFFSET_Y,
     SECTIONS_PER_WORD,
     STATE_ABSENT,
+    STATE_ERROR,
     STATE_ON,
     TARGET_RATE,
     WORK_STATE,
@@ -98,6 +99,7 @@ def _add_packed(boom: Boom, table: TimeLogTable, machine: Machine, packed: list[
         states = np.concatenate(
             [_states(table, indices.get(number)) for number in CONDENSED[: _words(indices)]], axis=1
         )
+        _doubt_errors(boom, carrier, int((states == STATE_ERROR).any(axis=1).sum()))
         there = int((states != STATE_ABSENT).any(axis=0).sum())
         widths = _widths(boom, table, machine, (_sections_under(machine, carrier), there))
         for place, width_m in enumerate(widths[: states.shape[1]]):
@@ -114,6 +116,12 @@ def _words(indices: dict[int, int]) -> int:
 def _states(table: TimeLogTable, index: int | None) -> IntArray:
     nothing: IntArray = np.full((table.records.count, SECTIONS_PER_WORD), STATE_ABSENT, dtype=np.int64)
     return nothing if index is None else table.states(index)
+
+
+def _doubt_errors(boom: Boom, carrier: str, records: int) -> None:
+    if records:
+        words = f"Sections of {carrier} report an error on {records:,} records; they count as off there"
+        boom.doubts.append(Doubt(words, "Look at the section valves and their feedback"))
 
 
 def _is_of(table: TimeLogTable, index: int, element: str) -> bool:
