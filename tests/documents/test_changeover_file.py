@@ -188,6 +188,7 @@ def test_what_cannot_be_is_refused_with_its_place_and_the_remedy(question_at, ol
     problem = refused.value.problems[0]
     assert problem.key == key
     assert limit in problem.limit
+    assert not problem.limit.endswith("."), "the message ends the sentence itself"
     assert remedy in problem.remedy
 
 

@@ -49,7 +49,8 @@ class Building:
         except NotDefined as refused:
             self.refuse(key, f"{refused.thing}: {refused.reason}", refused.remedy)
         except OutOfRange as refused:
-            self.refuse(key, sentence(refused, self.system).removesuffix(ended(refused.remedy)).strip(), refused.remedy)
+            limit = sentence(refused, self.system).removesuffix(ended(refused.remedy)).strip()
+            self.refuse(key, limit.removesuffix("."), refused.remedy)
         return None
 
     def of(self, key: str, entry: Typed | None, maker: Callable[[Typed], Built]) -> Built | None:
