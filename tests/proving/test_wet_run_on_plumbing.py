@@ -37,9 +37,9 @@ def text_of(caught_ml=None, plumbing=PLUMBING, gauges=None):
     text = f"{text[:start]}{plumbing}\n{text[end:]}"
     if caught_ml is not None:
         listed = ", ".join(f"{each:.1f}" for each in caught_ml)
-        text = re.sub(
-            r'unit = "fl oz" .*\n# instrument.*\nreadings = \[[^\]]*\]', f'unit = "mL"\nreadings = [{listed}]', text
-        )
+        sheet = r'^unit = "fl oz" .*\n(#.*\n)*readings = \[[^\]]*\n\]'
+        text, times = re.subn(sheet, f'unit = "mL"\nreadings = [{listed}]', text, flags=re.MULTILINE)
+        assert times == 1, "the example's sheet of the catch stands elsewhere now"
     if gauges is not None:
         begin, stop = text.index("[[pressure.gauge]]"), text.index("# ----", text.index("[[pressure.gauge]]"))
         text = f"{text[:begin]}{gauges}\n{text[stop:]}"
