@@ -12,12 +12,13 @@ from wetrun.changeover.question import ChangeoverQuestion
 from wetrun.documents.changeover_build import question_of
 from wetrun.documents.changeover_entry import CHANGEOVER_VERSION, ChangeoverEntry
 from wetrun.documents.changeover_tanks import tanks_of
-from wetrun.documents.refusals import Document, problems_of, shown_value
+from wetrun.documents.preamble import check_version, system_asked
+from wetrun.documents.refusals import Document, problems_of
 from wetrun.documents.text_file import text_of_file
 from wetrun.documents.toml_text import parsed_toml
 from wetrun.documents.typed_texts import typed_texts
 from wetrun.documents.wetrun_ground import Building
-from wetrun.errors import InputProblems, Problem
+from wetrun.errors import InputProblems
 from wetrun.quantity import System
 
 
@@ -68,8 +69,8 @@ def read_changeover(path: Path) -> ChangeoverFile:
         Everything wrong in it, and in the season it names, at once.
     """
     document = Document(path.name, parsed_toml(path, text_of_file(path)), ChangeoverEntry)
-    _check_version(document)
-    system = System.SI if document.raw.get("units") == "si" else System.US
+    check_version(document, CHANGEOVER_VERSION)
+    system = system_asked(document)
     try:
         entry = ChangeoverEntry.model_validate(document.raw, context={"system": system})
     except ValidationError as refused:
@@ -87,12 +88,3 @@ def read_changeover(path: Path) -> ChangeoverFile:
         typed=typed_texts(entry),
         units=system,
     )
-
-
-def _check_version(document: Document) -> None:
-    """Refuse another version before anything else: its keys would only be misunderstood."""
-    version = document.raw.get("format_version")
-    if isinstance(version, int) and not isinstance(version, bool) and version > CHANGEOVER_VERSION:
-        limit = f"this Wetrun reads format_version {CHANGEOVER_VERSION}"
-        remedy = "Use a newer Wetrun for this file."
-        raise InputProblems([Problem(document.file, "format_version", shown_value(version), limit, remedy)])

@@ -11,6 +11,7 @@ from pydantic import ValidationError
 
 from wetrun.documents.catalogue_file import read_catalogue
 from wetrun.documents.order_checks import check_order
+from wetrun.documents.preamble import check_version, system_asked
 from wetrun.documents.refusals import Document, problems_of, shown_value
 from wetrun.documents.season_build import season_of_entry
 from wetrun.documents.season_checks import check_files, check_fits, check_passes, check_tips, is_there
@@ -77,8 +78,8 @@ def read_season(path: Path, *, logs_needed: bool = True) -> SeasonFile:
         Everything wrong in it, and in the catalogue it names, at once.
     """
     document = Document(path.name, parsed_toml(path, text_of_file(path)), SeasonEntry)
-    _check_version(document)
-    context = {"system": System.SI if document.raw.get("units") == "si" else System.US}
+    check_version(document, FORMAT_VERSION)
+    context = {"system": system_asked(document)}
     entry, problems = _entry(document, context)
     tips, wrong = _tips(document, path.parent)
     problems += (
@@ -92,15 +93,6 @@ def read_season(path: Path, *, logs_needed: bool = True) -> SeasonFile:
     if entry is None or problems:
         raise InputProblems(problems)
     return _season_file(path, entry, tips)
-
-
-def _check_version(document: Document) -> None:
-    """Refuse another version before anything else: its keys would only be misunderstood."""
-    version = document.raw.get("format_version")
-    if isinstance(version, int) and not isinstance(version, bool) and version > FORMAT_VERSION:
-        limit = f"this Wetrun reads format_version {FORMAT_VERSION}"
-        remedy = "Use a newer Wetrun for this file."
-        raise InputProblems([Problem(document.file, "format_version", shown_value(version), limit, remedy)])
 
 
 def _entry(document: Document, context: dict[str, Any]) -> tuple[SeasonEntry | None, tuple[Problem, ...]]:

@@ -9,7 +9,8 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from wetrun.documents.refusals import Document, problems_of, shown_value
+from wetrun.documents.preamble import check_version, system_asked
+from wetrun.documents.refusals import Document, problems_of
 from wetrun.documents.text_file import text_of_file
 from wetrun.documents.toml_text import parsed_toml
 from wetrun.documents.typed_texts import typed_texts
@@ -20,7 +21,7 @@ from wetrun.documents.wetrun_build_yard import doubts_of, gate_of, ramp_of, scre
 from wetrun.documents.wetrun_entry import WETRUN_VERSION, WetRunEntry
 from wetrun.documents.wetrun_ground import Building, Ground, ground_of
 from wetrun.documents.wetrun_yard_entry import GateEntry
-from wetrun.errors import InputProblems, Problem
+from wetrun.errors import InputProblems
 from wetrun.planning.tip_set import hydraulics, tip_sets
 from wetrun.proving.catch_wear import SeasonUse
 from wetrun.proving.confirmation import Confirmed
@@ -98,7 +99,7 @@ def wetrun_document(path: Path) -> Document:
         No TOML, or a version this Wetrun does not know.
     """
     document = Document(path.name, parsed_toml(path, text_of_file(path)), WetRunEntry)
-    _check_version(document)
+    check_version(document, WETRUN_VERSION)
     return document
 
 
@@ -120,7 +121,7 @@ def entry_of(document: Document) -> tuple[WetRunEntry, Building]:
     InputProblems
         Everything wrong in it at once.
     """
-    system = System.SI if document.raw.get("units") == "si" else System.US
+    system = system_asked(document)
     try:
         entry = WetRunEntry.model_validate(document.raw, context={"system": system})
     except ValidationError as refused:
@@ -154,15 +155,6 @@ def wetrun_of(path: Path, document: Document) -> WetRunFile:
     if run is None or building.problems:
         raise InputProblems(building.problems)
     return WetRunFile(path=path, title=entry.title, run=run, typed=dict(typed_texts(entry)), units=building.system)
-
-
-def _check_version(document: Document) -> None:
-    """Refuse another version before anything else: its keys would only be misunderstood."""
-    version = document.raw.get("format_version")
-    if isinstance(version, int) and not isinstance(version, bool) and version > WETRUN_VERSION:
-        limit = f"this Wetrun reads format_version {WETRUN_VERSION}"
-        remedy = "Use a newer Wetrun for this file."
-        raise InputProblems([Problem(document.file, "format_version", shown_value(version), limit, remedy)])
 
 
 def _run(entry: WetRunEntry, ground: Ground, building: Building) -> WetRun | None:
