@@ -28,8 +28,6 @@ TARGET_RATE, APPLIED_RATE, APPLIED_FLOW = 1, 2, 37
 WORKING_WIDTH, LARGEST_WIDTH, OFFSET_Y = 67, 70, 135
 SPEED: Final = 397
 PGN_WRAPPED: Final = 57342
-DEFAULT_SET: Final = 57343
-PROPRIETARY_FROM: Final = 57344
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,13 +123,6 @@ def si_of(number: int, raw: FloatArray) -> FloatArray:
     187.0
     """
     return raw * DICTIONARY[number].per_raw
-
-
-def words_of(number: int) -> str:
-    """Return what a numbered value is, as words."""
-    if number in DICTIONARY:
-        return DICTIONARY[number].words
-    return "proprietary value" if number >= PROPRIETARY_FROM else "value not read here"
 
 
 def section_states(word: IntArray) -> IntArray:
