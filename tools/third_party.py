@@ -31,6 +31,8 @@ FIT = frozenset(
 )
 # A tool may be under the Mozilla licence: it asks for its own files back only if they are changed and passed on.
 FIT_FOR_TOOLS = FIT | {"MPL-2.0"}
+# Lists of root certificates under the Mozilla licence: data, installed whole and never changed by us.
+INSTALLED_WHOLE = frozenset({"certifi"})
 
 # What older metadata says in words, by its SPDX name. “BSD” alone says not which of its texts; all of them are fit.
 SPDX = {
@@ -164,10 +166,16 @@ def check_fitness(packages: Iterable[Package]) -> None:
     bad = [
         f"{package.name} {package.version} is under {package.licence}"
         for package in packages
-        if unfit_parts(package.licence, FIT if package.needed_to_run else FIT_FOR_TOOLS)
+        if unfit_parts(package.licence, fit_for(package))
     ]
     if bad:
         raise PageError("; ".join(bad) + ": not on the list of fit licences. Use another package, or change the list.")
+
+
+def fit_for(package: Package) -> frozenset[str]:
+    """Return the licences that are fit for a package in its use."""
+    strict = package.needed_to_run and package.name not in INSTALLED_WHOLE
+    return FIT if strict else FIT_FOR_TOOLS
 
 
 def check_fonts() -> None:
