@@ -272,3 +272,15 @@ def test_a_turn_shows_as_curvature_to_the_right(write_rows, plain_rows):
     inside = trace.curvature_radpm[10:50]
     assert inside == pytest.approx(np.full(40, 1 / 20), rel=1e-3)
     assert speed_percentiles(trace)[0].instants == 59
+
+
+def test_the_place_of_the_first_fix_is_kept_for_maps(write_rows, plain_rows):
+    rows = plain_rows()
+    rows[0]["lon"] = rows[0]["lat"] = 0
+    trace = csv_log.read(write_rows(rows))
+    assert trace.origin is not None
+    assert np.degrees(trace.origin.longitude_rad) == pytest.approx(10.0)
+    assert np.degrees(trace.origin.latitude_rad) == pytest.approx(50 + 8.99322e-6)
+    for row in rows:
+        del row["lon"], row["lat"]
+    assert csv_log.read(write_rows(rows)).origin is None

@@ -61,6 +61,10 @@ def test_sections_rate_and_speed_come_out_as_driven(folder):
     assert trace.applied_m3pm2[on] == pytest.approx(187e-7)
     assert trace.speed_mps[on] == pytest.approx(5.0)
     assert trace.area_m2[on].sum() == pytest.approx(149 * 1.0 * 23 + 150 * 1.0 * 18)
+    first = sprayed(1)[0].position
+    assert np.degrees([trace.origin.longitude_rad, trace.origin.latitude_rad]) * 1e7 == pytest.approx(
+        [first["B"], first["A"]]
+    )
     by_source = {one.source: one.percentiles_mps[3] for one in log.facts.speeds}
     assert by_source == pytest.approx({"logged": 5.0, "positions": 5.0}, rel=0.002)
 

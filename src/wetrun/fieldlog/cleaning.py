@@ -80,6 +80,7 @@ def trace_of_rows(rows: RawRows) -> Trace:
         full_width_m=_full_width_m(rows, found),
         sections=found.sections,
         facts=facts,
+        origin=rows.origin,
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from wetrun.fieldlog.trace import ColumnUse, Doubt, FloatArray, IntArray, RawColumn, Repair
+from wetrun.fieldlog.trace import ColumnUse, Doubt, FloatArray, IntArray, Origin, RawColumn, Repair
 from wetrun.units import CUBIC_METRE_PER_SQUARE_METRE, METRE, METRE_PER_SECOND, RADIAN, SECOND, M
 
 
@@ -27,7 +27,8 @@ class RawRows:
     """Rows in file order; arrays are all [rows], nan where a cell had no number or the log has no such column.
 
     ``section`` is the index into ``section_names`` (all 0 and no names where the log does not tell sections apart).
-    ``full_width_m`` is stated by the user, None otherwise. Positions are relative to the first fix.
+    ``full_width_m`` is stated by the user, None otherwise. Positions are relative to the first fix, whose place on
+    Earth is ``origin``.
     """
 
     time_s: Annotated[FloatArray, SECOND]
@@ -43,3 +44,4 @@ class RawRows:
     north_m: Annotated[FloatArray, METRE]
     full_width_m: M | None
     source: LogSource
+    origin: Origin | None = None

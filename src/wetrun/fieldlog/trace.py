@@ -24,6 +24,7 @@ from wetrun.units import (
     SQUARE_CENTIMETRE,
     SQUARE_METRE,
     M,
+    Rad,
     S,
 )
 
@@ -100,6 +101,17 @@ class SectionFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class Origin:
+    """Where on Earth ``east_m`` and ``north_m`` count from: the place of the first fix.
+
+    ``longitude_rad`` [rad] counts eastward from Greenwich, ``latitude_rad`` [rad] northward from the equator.
+    """
+
+    longitude_rad: Rad
+    latitude_rad: Rad
+
+
+@dataclass(frozen=True, slots=True)
 class LogFacts:
     """What was found in the file: counts, columns, repairs, doubts, and what is left out."""
 
@@ -128,7 +140,8 @@ class Trace:
     ``shown_speed_mps`` is a speed column of the file, kept apart from ``speed_mps`` = distance / interval. Rates are
     nan where the log has none or its unit is unknown. ``curvature_radpm`` is positive when turning right, nan where
     unknown. ``sections_on`` is a bit set over `SectionFacts.bit`. ``east_m`` and ``north_m`` are the position of the
-    middle section of each group (nan while it is off), from the first fix.
+    middle section of each group (nan while it is off), from the first fix. Only maps need ``origin``, the place of
+    that fix; None where the log has no position or it was taken out.
     """
 
     time_s: Annotated[FloatArray, SECOND]
@@ -148,6 +161,7 @@ class Trace:
     full_width_m: M
     sections: tuple[SectionFacts, ...]
     facts: LogFacts
+    origin: Origin | None = None
 
 
 def whole_cm2(area_m2: Annotated[FloatArray, SQUARE_METRE]) -> Annotated[IntArray, SQUARE_CENTIMETRE]:

@@ -192,6 +192,7 @@ def _raw_rows(
         section_names=names,
         source=source,
         full_width_m=found.full_width_m,
+        origin=found.origin,
         **found.columns,
     )
 

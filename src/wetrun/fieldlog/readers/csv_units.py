@@ -12,7 +12,7 @@ from wetrun.fieldlog.readers.columns import ColumnRole
 from wetrun.fieldlog.readers.inference import InferredUnit, Way, distance_unit, speed_unit, way_of_one_section
 from wetrun.fieldlog.readers.log_units import ACCEPTED
 from wetrun.fieldlog.readers.mapping import ColumnMapping
-from wetrun.fieldlog.trace import ColumnUse, Doubt, FloatArray, IntArray, RawColumn, Repair
+from wetrun.fieldlog.trace import ColumnUse, Doubt, FloatArray, IntArray, Origin, RawColumn, Repair
 from wetrun.units import M
 
 # Mean radius of the Earth (IUGG R1); only short differences of position are taken, so the sphere is near enough.
@@ -34,6 +34,7 @@ class SiColumns:
 
     columns: dict[str, FloatArray]
     full_width_m: M | None = None
+    origin: Origin | None = None
     uses: list[ColumnUse] = field(default_factory=list)
     raw: tuple[RawColumn, ...] = ()
     doubts: list[Doubt] = field(default_factory=list)
@@ -97,6 +98,7 @@ def _add_positions(found: SiColumns, roles: dict[str, ColumnRole], numbers: dict
     known = np.flatnonzero(~nowhere & np.isfinite(east) & np.isfinite(north))
     if known.size:
         first = known[0]
+        found.origin = Origin(float(east[first]), float(north[first]))
         east_m = (east - east[first]) * np.cos(north[first]) * EARTH_RADIUS_M
         found.columns["east_m"] = np.where(nowhere, np.nan, east_m)
         found.columns["north_m"] = np.where(nowhere, np.nan, (north - north[first]) * EARTH_RADIUS_M)

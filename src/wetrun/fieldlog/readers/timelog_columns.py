@@ -17,7 +17,7 @@ from wetrun.fieldlog.readers.data_dictionary import PGN_WRAPPED, SPEED, SPEED_SI
 from wetrun.fieldlog.readers.timelog_header import LoggedValue, TimeLogHeader
 from wetrun.fieldlog.readers.timelog_records import TimeLogRecords
 from wetrun.fieldlog.readers.timelog_sync import MS_PER_DAY, NOT_THERE
-from wetrun.fieldlog.trace import FloatArray, IntArray
+from wetrun.fieldlog.trace import FloatArray, IntArray, Origin
 from wetrun.units import METRE, METRE_PER_SECOND, RADIAN, Rad, S
 
 STATE_HOLD_S: Final[S] = 600.0
@@ -41,11 +41,12 @@ class SpeedSource:
 
 @dataclass(frozen=True, slots=True)
 class Positions:
-    """Positions from the first fix [records] [m], nan where there is none, and the latitude and longitude."""
+    """Positions from the first fix [records] [m], nan where there is none, and the place of that fix on Earth."""
 
     east_m: Annotated[FloatArray, METRE]
     north_m: Annotated[FloatArray, METRE]
     known: npt.NDArray[np.bool_]
+    origin: Origin | None = None
 
 
 class TimeLogTable:
@@ -107,7 +108,8 @@ def positions_of(table: TimeLogTable) -> Positions | None:
     parallel_rad = _parallels(north_rad, east_rad, known)
     east_m = (east_rad - east_rad[first]) * np.cos(parallel_rad) * EARTH_RADIUS_M
     north_m = (north_rad - north_rad[first]) * EARTH_RADIUS_M
-    return Positions(np.where(known, east_m, np.nan), np.where(known, north_m, np.nan), known)
+    origin = Origin(float(east_rad[first]), float(north_rad[first]))
+    return Positions(np.where(known, east_m, np.nan), np.where(known, north_m, np.nan), known, origin)
 
 
 def _parallels(

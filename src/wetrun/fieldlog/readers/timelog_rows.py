@@ -103,6 +103,7 @@ def rows_of(table: TimeLogTable, boom: Boom, *, file: str, words: str) -> RawRow
         east_m=positions.east_m[first][instant] if positions and known else none,
         north_m=positions.north_m[first][instant] if positions and known else none,
         full_width_m=None,
+        origin=positions.origin if positions else None,
         source=_source(table, boom, (uses, doubts), (first.size, int((~on.any(axis=0)).sum())), file=file, words=words),
     )
 
