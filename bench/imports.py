@@ -16,8 +16,8 @@ SMALL_LOG = """
 import sys
 from pathlib import Path
 from wetrun.fieldlog.ledger import ledger_of
-from wetrun.fieldlog.readers import csv_log
-ledger_of(csv_log.read(Path(sys.argv[1])))
+from wetrun.fieldlog.readers.formats import traces_in
+ledger_of(traces_in(Path(sys.argv[1]))[0])
 print("numba" in sys.modules)
 """
 HELP = """

@@ -160,7 +160,7 @@ def test_inspect_shows_counts_speeds_repairs_and_doubts(run: Run, tmp_path: Path
     assert shown.code == 0, shown.err
     assert f"{SECONDS} rows, {SECONDS} instants" in shown.out
     assert "Speed at 1, 5, 25, 50, 75, 95, 99 of 100" in shown.out
-    plain = json.loads(run("log", "inspect", "small.csv", "--json").out)["logs"][0]
+    plain = json.loads(run("log", "inspect", "small.csv", "--json").out)["logs"][0]["logs"][0]["driven"]
     assert (plain["rows"], plain["instants"], plain["backward_steps"]) == (SECONDS, SECONDS, 0)
 
 

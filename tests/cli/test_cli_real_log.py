@@ -68,9 +68,8 @@ def test_inspect_reports_rows_instants_sections_and_clock_steps_apart(
     assert "183,239 rows, 27,857 instants" in shown.out
     assert "1 backward clock step" in shown.out
     assert "14 ids in 2 groups" in shown.out
-    plain = json.loads(run("log", "inspect", real_log_path, "--map", season.parent / "map.toml", "--json").out)["logs"][
-        0
-    ]
+    told = run("log", "inspect", real_log_path, "--map", season.parent / "map.toml", "--json")
+    plain = json.loads(told.out)["logs"][0]["logs"][0]["driven"]
     assert (plain["rows"], plain["instants"], plain["backward_steps"]) == (183_239, 27_857, 1)
     assert [len(group) for group in plain["section_groups"]] == [7, 7]
 

@@ -28,18 +28,19 @@ def test_inspect_says_machine_records_speeds_boom_and_what_was_left_out(run: Run
     assert "ISO 11783-10 time log, version 4.1; machines described: sprayer; time logs: 1 read, 1 not." in plain
     assert "400 records over 1.3 min with 1,200 values; 0 gaps" in plain
     assert "logged: 18.0, 18.0, 18.0, 18.0, 18.0, 18.0, 18.0 km/h" in plain
-    assert "Boom: 3 sections, full width 23" in plain
+    assert "Sections: 3 ids in 1 group (1, 2, 3); full width 23" in plain
     assert "Applied rate at 5, 25, 50, 75, 95 of 100: 187.0, 187.0, 187.0, 187.0, 187.0 L/ha" in plain
     assert "Left out: TLG00002.xml, line 1: the XML is cut off" in plain
 
 
 def test_inspect_as_json_has_the_same_in_si(run: Run, task_data: Path) -> None:
     (told,) = json.loads(run("log", "inspect", str(task_data), "--json").out)["logs"]
-    (log,) = told["time_logs"]
-    assert (log["name"], log["kind"], log["records"], log["missing"]) == ("TLG00001", "sprayer", 400, "")
-    assert log["full_width_m"] == pytest.approx(23.0)
-    assert log["area_m2"] == pytest.approx(399 * 23.0)
-    assert log["rates"][0]["percentiles_m3pm2"] == pytest.approx([187e-7] * 7)
+    (log,) = told["logs"]
+    assert (log["name"], log["kind"], log["missing"]) == ("TLG00001", "sprayer", "")
+    assert log["records"]["records"] == 400
+    assert log["driven"]["full_width_m"] == pytest.approx(23.0)
+    assert log["driven"]["area_m2"] == pytest.approx(399 * 23.0)
+    assert log["driven"]["rates"][0]["percentiles_m3pm2"] == pytest.approx([187e-7] * 7)
     assert told["refused"][0]["file"] == "TLG00002.xml"
 
 
@@ -52,8 +53,8 @@ def test_a_plan_and_a_replay_take_task_data_as_a_log(run: Run, task_data: Path) 
     assert replayed.code == 0, replayed.err
 
 
-def test_a_folder_without_task_data_is_refused_with_what_to_give(run: Run, tmp_path: Path) -> None:
+def test_an_empty_folder_is_refused_with_what_to_give(run: Run, tmp_path: Path) -> None:
     (tmp_path / "empty").mkdir()
     refused = run("log", "inspect", str(tmp_path / "empty"))
     assert refused.code == 4
-    assert "TASKDATA.XML" in refused.err
+    assert "the folder or zip the terminal wrote" in " ".join(refused.err.split())

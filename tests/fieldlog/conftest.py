@@ -7,8 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from wetrun.fieldlog.readers import csv_log
+from wetrun.fieldlog.readers.formats import traces_in
 from wetrun.fieldlog.readers.mapping import mapping_from
+from wetrun.fieldlog.readers.request import ReadRequest
 from wetrun.fieldlog.trace import Trace
 
 REAL_MAPPING = """
@@ -29,7 +30,8 @@ Cells = Mapping[str, object]
 
 @pytest.fixture(scope="session")
 def real_trace(real_log_path: Path) -> Trace:
-    return csv_log.read(real_log_path, mapping_from(REAL_MAPPING, file="real.toml"))
+    (trace,) = traces_in(real_log_path, ReadRequest(mapping_from(REAL_MAPPING, file="real.toml")))
+    return trace
 
 
 @pytest.fixture

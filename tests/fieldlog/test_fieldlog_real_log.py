@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from tests.log_reading import only_trace
 
 from wetrun.fieldlog.inspect import inspection, speed_percentiles
 from wetrun.fieldlog.ledger import ledger_of
 from wetrun.fieldlog.logged import InstantFilter, flow_comparison, logged_share
-from wetrun.fieldlog.readers import csv_log
 from wetrun.fieldlog.replay import ReplayMode, SteadySetup, replay, width_levels
 
 DISTANCE_KMH = [7.6, 8.7, 9.9, 10.5, 11.0, 12.1, 15.5]
@@ -47,7 +47,7 @@ def test_the_share_really_within_five_percent_of_target(real_trace):
 
 
 def test_without_a_mapping_feet_are_inferred_and_the_rates_left_raw(real_log_path):
-    trace = csv_log.read(real_log_path)
+    trace = only_trace(real_log_path)
     uses = {use.meaning: use for use in trace.facts.columns}
     assert (uses["distance"].unit, uses["distance"].stated) == ("ft", False)
     assert (uses["time"].column, uses["target_rate"].column) == ("IsoTime", "TargetRate")

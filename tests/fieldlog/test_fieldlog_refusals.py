@@ -6,9 +6,9 @@ import gzip
 import random
 
 import pytest
+from tests.log_reading import only_trace
 
 from wetrun.errors import InputProblems, LogRefused
-from wetrun.fieldlog.readers import csv_log
 from wetrun.fieldlog.readers.mapping import mapping_from, mapping_in
 from wetrun.fieldlog.trace import Trace
 
@@ -56,7 +56,7 @@ def test_a_broken_log_is_refused_with_place_and_remedy(tmp_path, content):
     path = tmp_path / "broken.csv"
     path.write_bytes(content)
     with pytest.raises(LogRefused) as refused:
-        csv_log.read(path)
+        only_trace(path)
     assert refused.value.file == "broken.csv"
     assert refused.value.place
     assert refused.value.reason
@@ -72,20 +72,20 @@ def test_a_gigabyte_of_zeros_is_refused_from_its_first_block(tmp_path, monkeypat
         "wetrun.fieldlog.readers.csv_log.blocks_of", lambda *_: pytest.fail("read past the first block")
     )
     with pytest.raises(LogRefused, match="byte 0 is zero"):
-        csv_log.read(path)
+        only_trace(path)
 
 
 def test_a_missing_file_and_a_folder_are_refused(tmp_path):
-    for path in (tmp_path / "absent.csv", tmp_path):
-        with pytest.raises(LogRefused, match="cannot be read"):
-            csv_log.read(path)
-        assert not csv_log.sniff(path)
+    with pytest.raises(LogRefused, match="there is no such file"):
+        only_trace(tmp_path / "absent.csv")
+    with pytest.raises(LogRefused, match="there is no log in it"):
+        only_trace(tmp_path)
 
 
 def test_the_control_is_accepted(tmp_path):
     path = tmp_path / "good.csv"
     path.write_bytes(GOOD)
-    assert csv_log.read(path).facts.instants == 20
+    assert only_trace(path).facts.instants == 20
 
 
 def test_everything_wrong_in_a_mapping_is_named_at_once():
@@ -143,7 +143,7 @@ def test_a_mapping_for_another_log_names_the_columns_it_misses(tmp_path):
     path.write_bytes(GOOD)
     text = 'format_version = 1\n[columns]\ndistance = { column = "DIST" }\nwidth = { column = "W" }'
     with pytest.raises(InputProblems) as refused:
-        csv_log.read(path, mapping_from(text, file="mine.toml"))
+        only_trace(path, mapping_from(text, file="mine.toml"))
     assert [problem.value for problem in refused.value.problems] == ["'DIST'", "'W'"]
 
 
@@ -161,7 +161,7 @@ def test_five_hundred_damaged_logs_are_read_or_refused_and_nothing_else(write_ro
         path = tmp_path / "damaged.csv"
         path.write_bytes(gzip.compress(content)[: chance.randint(20, 4000)] if case % 10 == 0 else bytes(content))
         try:
-            outcomes[type(csv_log.read(path))] += 1
+            outcomes[type(only_trace(path))] += 1
         except LogRefused:
             outcomes[LogRefused] += 1
     assert min(outcomes.values()) > 50

@@ -9,11 +9,11 @@ import gzip
 
 import numpy as np
 import pytest
+from tests.log_reading import only_trace, recognised_as
 
 from wetrun.errors import LogRefused
 from wetrun.fieldlog.inspect import inspection, speed_percentiles
 from wetrun.fieldlog.logged import check_rates
-from wetrun.fieldlog.readers import csv_log
 from wetrun.fieldlog.readers.mapping import mapping_from
 
 
@@ -30,7 +30,7 @@ def with_time_unit(rows):
 
 
 def test_a_clean_log_needs_no_repair_and_gives_the_drive_back(write_rows, plain_rows):
-    trace = csv_log.read(write_rows(plain_rows()))
+    trace = only_trace(write_rows(plain_rows()))
     assert trace.facts.repairs == ()
     assert trace.facts.doubts == ()
     assert np.isnan(trace.speed_mps[0])
@@ -43,7 +43,7 @@ def test_a_clean_log_needs_no_repair_and_gives_the_drive_back(write_rows, plain_
 def test_rows_of_one_instant_are_joined_and_a_missing_row_is_a_section_off(write_rows, section_rows):
     rows = section_rows()
     del rows[3 * 10 + 1]  # the 12 m section is off at the instant with index 10
-    trace = csv_log.read(write_rows(rows))
+    trace = only_trace(write_rows(rows))
     assert (trace.facts.rows, trace.facts.instants) == (179, 60)
     assert trace.width_m[10] == pytest.approx(12.0)
     assert trace.sections_on.tolist() == [0b111] * 10 + [0b101] + [0b111] * 49
@@ -53,13 +53,13 @@ def test_rows_of_one_instant_are_joined_and_a_missing_row_is_a_section_off(write
 
 def test_sections_that_never_work_together_are_two_groups(write_rows, section_rows):
     first, second = section_rows(30), section_rows(60, names=("7", "8", "9"))[3 * 30 :]
-    trace = csv_log.read(write_rows(first + second))
+    trace = only_trace(write_rows(first + second))
     assert trace.facts.section_groups == (("1", "2", "3"), ("7", "8", "9"))
 
 
 def test_a_file_merged_the_wrong_way_round_is_put_in_order_and_the_step_counted(write_rows, plain_rows):
     rows = plain_rows()
-    trace = csv_log.read(write_rows(rows[30:] + rows[:30]))
+    trace = only_trace(write_rows(rows[30:] + rows[:30]))
     assert trace.facts.backward_steps == 1
     assert counted(trace) == {"clock backward": 1}
     assert trace.speed_mps[1:] == pytest.approx(np.full(59, 5.0))
@@ -69,7 +69,7 @@ def test_a_clock_set_back_keeps_two_recordings_apart(write_rows, plain_rows):
     rows = plain_rows()
     for i, row in enumerate(rows[40:]):
         row["time (s)"] = f"{4.1 + 0.2 * i:.1f}"
-    trace = csv_log.read(write_rows(rows))
+    trace = only_trace(write_rows(rows))
     assert (trace.facts.backward_steps, trace.facts.recordings) == (1, 2)
     assert np.nanmax(trace.speed_mps) == pytest.approx(5.0)
     assert np.isnan(trace.speed_mps).sum() == 2
@@ -79,7 +79,7 @@ def test_a_gap_is_cut_and_never_driven_across(write_rows, plain_rows):
     rows = plain_rows()
     for row in rows[30:]:
         row["time (s)"] = f"{float(row['time (s)']) + 600:.1f}"
-    trace = csv_log.read(write_rows(rows))
+    trace = only_trace(write_rows(rows))
     assert trace.facts.gaps == 1
     assert trace.facts.gap_total_s == pytest.approx(600.2)
     assert np.isnan(trace.interval_s[30])
@@ -90,14 +90,14 @@ def test_a_gap_is_cut_and_never_driven_across(write_rows, plain_rows):
 def test_a_pause_whose_distance_is_the_last_step_only_is_cut(write_rows, plain_rows):
     rows = plain_rows()
     del rows[20:30]
-    trace = csv_log.read(write_rows(rows))
+    trace = only_trace(write_rows(rows))
     assert counted(trace) == {"pause": 1}
     assert np.nanmin(trace.speed_mps) == pytest.approx(5.0)
 
 
 def test_a_row_written_twice_counts_once(write_rows, plain_rows):
     rows = plain_rows()
-    trace = csv_log.read(write_rows([*rows[:20], rows[19], *rows[20:]]))
+    trace = only_trace(write_rows([*rows[:20], rows[19], *rows[20:]]))
     assert counted(trace) == {"duplicate row": 1}
     assert trace.facts.instants == 60
 
@@ -106,7 +106,7 @@ def test_rows_that_share_a_clock_of_whole_seconds_are_joined_by_adding_their_dis
     rows = plain_rows(50)
     for i, row in enumerate(rows):
         row["time (s)"] = i // 5
-    trace = csv_log.read(write_rows(rows))
+    trace = only_trace(write_rows(rows))
     assert counted(trace) == {"shared reading": 50}
     assert trace.facts.instants == 10
     assert trace.speed_mps[1:] == pytest.approx(np.full(9, 5.0))
@@ -130,7 +130,7 @@ def test_rows_that_share_a_clock_of_whole_seconds_are_joined_by_adding_their_dis
 def test_a_faulty_cell_is_left_out_and_counted(write_rows, plain_rows, column, cell, kind):
     rows = plain_rows()
     rows[20][column] = cell
-    trace = csv_log.read(write_rows(rows))
+    trace = only_trace(write_rows(rows))
     assert counted(trace)[kind] == 1
     assert np.nanmax(trace.speed_mps) == pytest.approx(5.0)
 
@@ -139,7 +139,7 @@ def test_positions_of_nought_are_dropped(write_rows, plain_rows):
     rows = plain_rows()
     for row in rows[:5]:
         row["lon"] = row["lat"] = 0
-    trace = csv_log.read(write_rows(rows))
+    trace = only_trace(write_rows(rows))
     assert counted(trace) == {"no position": 5}
     assert np.isnan(trace.east_m[:5]).all()
     assert np.nanmax(trace.north_m) < 60
@@ -149,7 +149,7 @@ def test_a_jump_no_sprayer_drives_is_cut(write_rows, plain_rows):
     rows = plain_rows()
     for row in rows[30:]:
         row["lon"] = 10.5
-    trace = csv_log.read(write_rows(rows))
+    trace = only_trace(write_rows(rows))
     assert counted(trace) == {"jump": 1}
     assert np.isnan(trace.speed_mps[30])
 
@@ -158,7 +158,7 @@ def test_positions_that_jump_all_the_time_cut_nothing_and_are_doubted(write_rows
     rows = plain_rows()
     for i, row in enumerate(rows):
         row["lon"] = 10 + i % 2
-    trace = csv_log.read(write_rows(rows))
+    trace = only_trace(write_rows(rows))
     assert trace.facts.repairs == ()
     assert [doubt.words for doubt in trace.facts.doubts] == ["Positions jump at 59 of 60 instants: not used"]
     assert trace.speed_mps[1:] == pytest.approx(np.full(59, 5.0))
@@ -171,12 +171,12 @@ def test_a_distance_column_one_row_out_of_step_is_doubted(write_rows, plain_rows
     for i, row in enumerate(rows):
         row["lat"] = f"{50 + at[i + 1] * 8.99322e-6:.9f}"
         row["distance (m)"] = f"{steps[i + 1]:.4f}"  # the step of the row below
-    doubted = csv_log.read(write_rows(rows)).facts.doubts
+    doubted = only_trace(write_rows(rows)).facts.doubts
     assert len(doubted) == 1
     assert "one row out of step" in doubted[0].words
     for i, row in enumerate(rows):
         row["distance (m)"] = f"{steps[i]:.4f}"
-    assert csv_log.read(write_rows(rows)).facts.doubts == ()
+    assert only_trace(write_rows(rows)).facts.doubts == ()
 
 
 @pytest.mark.parametrize(("unit", "metres"), [("m", 1.0), ("ft", 0.3048), ("in", 0.0254)])
@@ -185,7 +185,7 @@ def test_the_unit_of_distance_is_inferred_from_positions_and_shown_as_such(write
     for row in rows:
         row["distance"] = 1 / metres
         row["swath width"] = 24 / metres
-    trace = csv_log.read(write_rows(rows))
+    trace = only_trace(write_rows(rows))
     assert trace.distance_m == pytest.approx(np.ones(80))
     assert trace.width_m == pytest.approx(np.full(80, 24.0))
     uses = {use.meaning: use for use in trace.facts.columns}
@@ -195,7 +195,7 @@ def test_the_unit_of_distance_is_inferred_from_positions_and_shown_as_such(write
 
 
 def test_the_unit_of_a_rate_is_never_inferred(write_rows, plain_rows):
-    trace = csv_log.read(write_rows(with_time_unit(without_units(plain_rows(80)))))
+    trace = only_trace(write_rows(with_time_unit(without_units(plain_rows(80)))))
     assert np.isnan(trace.target_m3pm2).all()
     raw = {column.column: column.p50 for column in trace.facts.raw_columns}
     assert raw == {"target rate": 100.0, "applied rate": 101.0}
@@ -215,7 +215,7 @@ def test_a_mapping_states_what_the_header_does_not(write_rows, plain_rows):
         """,
         file="mine.toml",
     )
-    trace = csv_log.read(write_rows(with_time_unit(without_units(plain_rows(80)))), mapping)
+    trace = only_trace(write_rows(with_time_unit(without_units(plain_rows(80)))), mapping)
     # 100 gal/ac by the exact definitions: 231 in3 on 43 560 ft2
     assert trace.target_m3pm2[0] == pytest.approx(100 * 231 * 0.0254**3 / (43_560 * 0.3048**2))
     assert trace.facts.raw_columns == ()
@@ -224,7 +224,7 @@ def test_a_mapping_states_what_the_header_does_not(write_rows, plain_rows):
 @pytest.mark.parametrize("delimiter", [";", "\t"])
 def test_decimal_commas_and_a_byte_order_mark_are_read(write_rows, plain_rows, delimiter):
     rows = [{name: str(cell).replace(".", ",") for name, cell in row.items()} for row in plain_rows()]
-    trace = csv_log.read(write_rows(rows, delimiter=delimiter, encoding="utf-8-sig"))
+    trace = only_trace(write_rows(rows, delimiter=delimiter, encoding="utf-8-sig"))
     assert trace.speed_mps[1:] == pytest.approx(np.full(59, 5.0))
     assert trace.facts.repairs == ()
 
@@ -233,29 +233,29 @@ def test_a_gzip_reads_as_the_file_in_it(write_rows, section_rows, tmp_path):
     path = write_rows(section_rows())
     packed = tmp_path / "packed.csv.gz"
     packed.write_bytes(gzip.compress(path.read_bytes()))
-    assert csv_log.read(packed).area_m2.tobytes() == csv_log.read(path).area_m2.tobytes()
-    assert csv_log.sniff(packed)
+    assert only_trace(packed).area_m2.tobytes() == only_trace(path).area_m2.tobytes()
+    assert recognised_as(packed)
 
 
 def test_speed_comes_from_the_shown_speed_where_there_is_no_distance(write_rows, plain_rows):
     rows = [{"speed (km/h)" if k == "distance (m)" else k: v for k, v in row.items()} for row in plain_rows()]
     for row in rows:
         row["speed (km/h)"] = 18
-    trace = csv_log.read(write_rows(rows))
+    trace = only_trace(write_rows(rows))
     assert trace.speed_mps[1:] == pytest.approx(np.full(59, 5.0))
     assert any("shown speed" in doubt.words for doubt in trace.facts.doubts)
 
 
 def test_speed_comes_from_positions_alone_with_a_doubt(write_rows, plain_rows):
     rows = [{k: v for k, v in row.items() if k != "distance (m)"} for row in plain_rows()]
-    trace = csv_log.read(write_rows(rows))
+    trace = only_trace(write_rows(rows))
     assert trace.speed_mps[1:] == pytest.approx(np.full(59, 5.0), rel=1e-3)
     assert any("positions" in doubt.words for doubt in trace.facts.doubts)
 
 
 def test_sources_of_speed_stand_side_by_side_and_a_disagreement_is_named(write_rows, plain_rows):
     rows = [{**row, "speed (km/h)": 21} for row in plain_rows()]
-    found = inspection(csv_log.read(write_rows(rows)))
+    found = inspection(only_trace(write_rows(rows)))
     middle = {speed.source: speed.percentiles_mps[3] for speed in found.speeds}
     assert middle["distance / time"] == pytest.approx(5.0)
     assert middle["positions"] == pytest.approx(5.0, rel=1e-3)
@@ -268,7 +268,7 @@ def test_a_turn_shows_as_curvature_to_the_right(write_rows, plain_rows):
     rows = plain_rows()
     for i, row in enumerate(rows):
         row["heading (deg)"] = (340 + np.degrees(i / 20)) % 360  # 1 m a row on a circle of 20 m
-    trace = csv_log.read(write_rows(rows))
+    trace = only_trace(write_rows(rows))
     inside = trace.curvature_radpm[10:50]
     assert inside == pytest.approx(np.full(40, 1 / 20), rel=1e-3)
     assert speed_percentiles(trace)[0].instants == 59
@@ -277,10 +277,10 @@ def test_a_turn_shows_as_curvature_to_the_right(write_rows, plain_rows):
 def test_the_place_of_the_first_fix_is_kept_for_maps(write_rows, plain_rows):
     rows = plain_rows()
     rows[0]["lon"] = rows[0]["lat"] = 0
-    trace = csv_log.read(write_rows(rows))
+    trace = only_trace(write_rows(rows))
     assert trace.origin is not None
     assert np.degrees(trace.origin.longitude_rad) == pytest.approx(10.0)
     assert np.degrees(trace.origin.latitude_rad) == pytest.approx(50 + 8.99322e-6)
     for row in rows:
         del row["lon"], row["lat"]
-    assert csv_log.read(write_rows(rows)).origin is None
+    assert only_trace(write_rows(rows)).origin is None

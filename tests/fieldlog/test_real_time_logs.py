@@ -14,12 +14,13 @@ from datetime import datetime, timedelta
 
 import numpy as np
 import pytest
+from tests.log_reading import bundle_in
 
 from wetrun.errors import LogRefused
-from wetrun.fieldlog.readers import iso_log
-from wetrun.fieldlog.readers.log_bundle import bundles_in
+from wetrun.fieldlog.readers.formats import logs_in, traces_in
+from wetrun.fieldlog.readers.record_facts import BETWEEN_RECORDS, window_speeds
 from wetrun.fieldlog.readers.timelog_columns import TimeLogTable, positions_of, speeds_of
-from wetrun.fieldlog.readers.timelog_facts import facts_of, window_speeds
+from wetrun.fieldlog.readers.timelog_facts import facts_of
 from wetrun.fieldlog.readers.timelog_header import header_in
 from wetrun.fieldlog.readers.timelog_records import records_in
 
@@ -52,7 +53,7 @@ def expected(logs):
 
 
 def table_of(logs, folder, name):
-    (bundle,) = bundles_in(logs / folder)
+    bundle = bundle_in(logs / folder)
     header = header_in(bundle.content(f"{name}.xml"), file=name)
     return TimeLogTable(header, records_in(bundle.content(f"{name}.bin"), header, file=name))
 
@@ -71,13 +72,18 @@ def test_counts_are_exact(logs, expected, key, folder, name):
     assert facts.gap_total_s / 60 == pytest.approx(want["gap_tot_min"], abs=0.0501)
     assert facts.span_s / 60 == pytest.approx(want["span_min"], abs=0.0501)
     assert facts.usual_step_s == pytest.approx(want["dt_med"], abs=0.000501)
+    assert facts.step_p95_s == pytest.approx(want["dt_p95"], abs=0.000501)
     assert facts.longest_step_s == pytest.approx(want["dt_max"], abs=0.0501)
+    assert facts.same_place_frac == pytest.approx(want["same_pos_frac"], abs=0.000501)
+    assert facts.jumps == want["jumps_gt60kmh"]
 
 
 @pytest.mark.parametrize(("key", "folder", "name"), LOGS)
 def test_speed_percentiles_are_met(logs, expected, key, folder, name):
     want, table = expected[key][name], table_of(logs, folder, name)
     window_kmh = window_kmh_of(table)
+    inst = {one.source: one for one in facts_of(table).speeds}[BETWEEN_RECORDS]
+    assert inst.percentiles_mps * 3.6 == pytest.approx(want["inst"], rel=0.02, abs=0.0501)
     speeds = {"win": window_kmh, "win_moving": window_kmh[window_kmh >= 1]}
     for source in speeds_of(table):
         known_kmh = source.speed_mps[np.isfinite(source.speed_mps)] * 3.6
@@ -151,19 +157,19 @@ def test_a_header_that_is_cut_off_is_refused_with_its_line(logs):
 
 
 def test_logs_listed_but_absent_and_one_record_logs_are_told(logs):
-    (baler,) = iso_log.read(logs / BALER)
+    (baler,) = (one for one in logs_in(logs / BALER) if one.machines)
     assert {refused.file[:7] for refused in baler.refused} == {"TLG0003", "TLG0006", "TLG0010", "TLG0011", "TLG0013"}
     assert "version number" in baler.doubts[0].words
-    (empty,) = iso_log.read(logs / "isoxml-sprayers-v30" / "sprayers-empty-logs-2015")
+    (empty,) = logs_in(logs / "isoxml-sprayers-v30" / "sprayers-empty-logs-2015")
     assert [log.facts.records for log in empty.logs] == [1] * 6
     assert not any(log.trace for log in empty.logs)
     assert all(log.missing for log in empty.logs)
 
 
 def test_road_runs_are_left_out_and_simulated_positions_doubted(logs):
-    (road,) = iso_log.read(logs / "isoxml-harvester-road-v41")
+    (road,) = logs_in(logs / "isoxml-harvester-road-v41")
     assert road.logs[0].missing == "no section on at any time"
-    (sprayer,) = iso_log.read(logs / SETS[SPRAYER][0])
+    (sprayer,) = logs_in(logs / SETS[SPRAYER][0])
     assert all(any("simulated" in doubt.words for doubt in log.doubts) for log in sprayer.logs)
     assert all(log.kind == "sprayer" for log in sprayer.logs)
-    assert [trace.full_width_m for trace in iso_log.traces_in(logs / SETS[SPRAYER][0])] == pytest.approx([15.0] * 3)
+    assert [trace.full_width_m for trace in traces_in(logs / SETS[SPRAYER][0])] == pytest.approx([15.0] * 3)

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from tests.log_reading import only_trace as read_log
 
-from wetrun.fieldlog.readers.csv_log import read as read_log
 from wetrun.fieldlog.readers.mapping import mapping_in
 from wetrun.fieldlog.trace import usable
 from wetrun.fieldlog.turns import turn_tally

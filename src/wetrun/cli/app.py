@@ -39,6 +39,12 @@ class PaperSize(StrEnum):
 UnitsOption = Annotated[Units | None, typer.Option("--units", help="Unit system; default: the season file's own.")]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON on standard output.")]
 MapOption = Annotated[Path | None, typer.Option("--map", help="Column map for logs (TOML); see `wetrun new map.toml`.")]
+MostGibOption = Annotated[
+    float | None, typer.Option("--most-gib", help="Largest log still read, in GiB unpacked (4).", min=0.001)
+]
+MostRecordsOption = Annotated[
+    int | None, typer.Option("--most-records", help="Most records of one log still read (200 million).", min=1)
+]
 LogOption = Annotated[
     list[str] | None,
     typer.Option("--log", help="Field log for passes that name none, or PASS=FILE for one pass. Repeatable."),
@@ -177,17 +183,21 @@ def new(
 
 @log_app.command("inspect")
 def log_inspect(
-    files: Annotated[list[Path], typer.Argument(help="Field logs.")],
+    files: Annotated[list[Path], typer.Argument(help="Field logs, or folders and zips of them.")],
     *,
     log_map: MapOption = None,
     units: UnitsOption = None,
     section: Annotated[str | None, typer.Option("--section", help="Speeds of one boom section's rows only.")] = None,
+    most_gib: MostGibOption = None,
+    most_records: MostRecordsOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Say what a log holds: rows, instants, sections, speeds by every source, repairs, doubts."""
     from wetrun.cli.log_command import run_inspect
+    from wetrun.fieldlog.readers.limits import DEFAULT_LIMITS
 
-    run_inspect(tuple(files), log_map=log_map, units=units, section=section, as_json=as_json)
+    limits = DEFAULT_LIMITS.raised(gib=most_gib, records=most_records)
+    run_inspect(tuple(files), log_map=log_map, limits=limits, units=units, section=section, as_json=as_json)
 
 
 @tips_app.command("list")

@@ -4,30 +4,37 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from wetrun.cli.telling import progress_on_stderr
 from wetrun.documents.season_file import SeasonFile
 from wetrun.errors import InputProblems, Problem
-from wetrun.fieldlog.readers import iso_log
-from wetrun.fieldlog.readers.csv_log import read
-from wetrun.fieldlog.readers.mapping import ColumnMapping, mapping_in
+from wetrun.fieldlog.readers.formats import traces_in
+from wetrun.fieldlog.readers.limits import DEFAULT_LIMITS, Limits
+from wetrun.fieldlog.readers.mapping import mapping_in
+from wetrun.fieldlog.readers.request import ReadRequest
 from wetrun.fieldlog.trace import Trace
 
+if TYPE_CHECKING:
+    from rich.progress import Progress
 
-def traces_of(files: Sequence[Path], log_map: Path | None) -> tuple[Trace, ...]:
+
+def traces_of(files: Sequence[Path], log_map: Path | None, limits: Limits = DEFAULT_LIMITS) -> tuple[Trace, ...]:
     """Return the traces of some files, read one after another.
 
     Parameters
     ----------
     files : sequence of Path
-        Logs.
+        Logs, folders and zips of logs.
     log_map : Path or None
         Their column map.
+    limits : Limits
+        How much is still read.
 
     Returns
     -------
     tuple of Trace
-        In the order given; task data give one trace for each of their time logs that can be driven again.
+        In the order given; a folder, zip or set of task data gives one trace for each log that can be driven again.
 
     Raises
     ------
@@ -36,8 +43,40 @@ def traces_of(files: Sequence[Path], log_map: Path | None) -> tuple[Trace, ...]:
     InputProblems
         If the column map is wrong.
     """
+    found: list[Trace] = []
+    for file in files:
+        with progress_on_stderr() as bar:
+            found += traces_in(file, request_for(file, log_map, limits, bar))
+    return tuple(found)
+
+
+def request_for(file: Path, log_map: Path | None, limits: Limits, bar: Progress) -> ReadRequest:
+    """Return the request to read a file, its progress shown on a bar.
+
+    Parameters
+    ----------
+    file : Path
+        What is read.
+    log_map : Path or None
+        Column map.
+    limits : Limits
+        How much is still read.
+    bar : Progress
+        Where the share read is shown.
+
+    Returns
+    -------
+    ReadRequest
+        Ready for the readers.
+
+    Raises
+    ------
+    InputProblems
+        If the column map is wrong.
+    """
     mapping = None if log_map is None else mapping_in(log_map)
-    return tuple(trace for file in files for trace in _traces(file, mapping))
+    task = bar.add_task(f"reading {file.name}", total=1.0)
+    return ReadRequest(mapping, limits, lambda share: bar.update(task, completed=share))
 
 
 def logs_by_pass(season_file: SeasonFile, given: Sequence[str]) -> dict[str, tuple[Path, ...]]:
@@ -106,11 +145,3 @@ def traces_by_pass(
                 read_once[file, use] = traces_of([file], use)
         found[ident] = tuple(trace for file in files for trace in read_once[file, use])
     return found
-
-
-def _traces(file: Path, mapping: ColumnMapping | None) -> tuple[Trace, ...]:
-    with progress_on_stderr() as bar:
-        task = bar.add_task(f"reading {file.name}", total=1.0)
-        if iso_log.is_task_data(file):
-            return iso_log.traces_in(file, lambda share: bar.update(task, completed=share))
-        return (read(file, mapping, lambda share: bar.update(task, completed=share)),)

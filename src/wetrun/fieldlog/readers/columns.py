@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -41,8 +42,10 @@ class ColumnRole:
     evidence: str
 
 
-def roles_in(header: tuple[str, ...], mapping: ColumnMapping | None) -> dict[str, ColumnRole]:
-    """Return the columns of a header by meaning: the mapping's first, then those their words give away.
+def roles_in(
+    header: tuple[str, ...], mapping: ColumnMapping | None, stated: Mapping[str, ColumnRole] | None = None
+) -> dict[str, ColumnRole]:
+    """Return the columns of a header by meaning: as mapped, as the format itself states them, or by their words.
 
     Example
     -------
@@ -50,7 +53,7 @@ def roles_in(header: tuple[str, ...], mapping: ColumnMapping | None) -> dict[str
     >>> [(role.meaning, role.unit) for role in found.values()]
     [('time', ''), ('applied_rate', 'gal/ac')]
     """
-    roles = _mapped(header, mapping) if mapping else {}
+    roles = {**(stated or {}), **(_mapped(header, mapping) if mapping else {})}
     for meaning, pattern in WORDS:
         taken = {role.index for role in roles.values()}
         fits = [i for i, name in enumerate(header) if i not in taken and re.search(pattern, _words(name))]

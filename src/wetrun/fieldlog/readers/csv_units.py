@@ -9,14 +9,14 @@ import numpy as np
 
 from wetrun.errors import LogRefused
 from wetrun.fieldlog.readers.columns import ColumnRole
+from wetrun.fieldlog.readers.earth import positions_on_earth
 from wetrun.fieldlog.readers.inference import InferredUnit, Way, distance_unit, speed_unit, way_of_one_section
 from wetrun.fieldlog.readers.log_units import ACCEPTED
 from wetrun.fieldlog.readers.mapping import ColumnMapping
-from wetrun.fieldlog.trace import ColumnUse, Doubt, FloatArray, IntArray, Origin, RawColumn, Repair
+from wetrun.fieldlog.readers.record_facts import Positions
+from wetrun.fieldlog.trace import ColumnUse, Doubt, FloatArray, IntArray, RawColumn, Repair
 from wetrun.units import M
 
-# Mean radius of the Earth (IUGG R1); only short differences of position are taken, so the sphere is near enough.
-EARTH_RADIUS_M: Final[M] = 6_371_008.8
 RATES: Final = ("target_rate", "applied_rate")
 FIELD_OF: Final = {
     "distance": "distance_m",
@@ -30,15 +30,19 @@ FIELD_OF: Final = {
 
 @dataclass(slots=True)
 class SiColumns:
-    """SI columns under the field names of `wetrun.fieldlog.rows.RawRows`, and how each unit was come by."""
+    """SI columns under the field names of `wetrun.fieldlog.rows.RawRows`, and how each unit was come by.
+
+    ``lacks`` says why they make no trace: a unit neither read nor worked out, or nothing that tells the width.
+    """
 
     columns: dict[str, FloatArray]
     full_width_m: M | None = None
-    origin: Origin | None = None
+    positions: Positions | None = None
     uses: list[ColumnUse] = field(default_factory=list)
     raw: tuple[RawColumn, ...] = ()
     doubts: list[Doubt] = field(default_factory=list)
     repairs: list[Repair] = field(default_factory=list)
+    lacks: LogRefused | None = None
 
 
 def si_columns(
@@ -49,13 +53,7 @@ def si_columns(
     file: str,
     mapping: ColumnMapping | None,
 ) -> SiColumns:
-    """Return the SI columns of a log from its numbers by meaning; ``keys`` are time [s] and section of each row.
-
-    Raises
-    ------
-    LogRefused
-        When the unit of the distance or width can neither be read nor worked out, or nothing tells the width.
-    """
+    """Return the SI columns of a log from its numbers by meaning; ``keys`` are time [s] and section of each row."""
     time_s, section = keys
     none = np.full(time_s.size, np.nan)
     found = SiColumns(dict.fromkeys([*FIELD_OF.values(), "east_m", "north_m"], none))
@@ -95,13 +93,8 @@ def _add_positions(found: SiColumns, roles: dict[str, ColumnRole], numbers: dict
     if nowhere.any():
         words = "positions of 0/0 or off the globe were left out"
         found.repairs.append(Repair("no position", int(nowhere.sum()), 0.0, words))
-    known = np.flatnonzero(~nowhere & np.isfinite(east) & np.isfinite(north))
-    if known.size:
-        first = known[0]
-        found.origin = Origin(float(east[first]), float(north[first]))
-        east_m = (east - east[first]) * np.cos(north[first]) * EARTH_RADIUS_M
-        found.columns["east_m"] = np.where(nowhere, np.nan, east_m)
-        found.columns["north_m"] = np.where(nowhere, np.nan, (north - north[first]) * EARTH_RADIUS_M)
+    found.positions = positions_on_earth(east, north, ~nowhere & np.isfinite(east) & np.isfinite(north))
+    found.columns |= {"east_m": found.positions.east_m, "north_m": found.positions.north_m}
 
 
 def _add_steps(
@@ -111,10 +104,12 @@ def _add_steps(
     if "distance" in roles:
         role = roles["distance"]
         inferred = None if role.unit else distance_unit(way, numbers["distance"])
-        if not role.unit and not inferred:
-            raise _no_unit(role, file=file)
-        _add(found, role, numbers["distance"], inferred)
-        _doubt_inferred(found, role, inferred)
+        if role.unit or inferred:
+            _add(found, role, numbers["distance"], inferred)
+            _doubt_inferred(found, role, inferred)
+        else:
+            found.lacks = _no_unit(role, file=file)
+            _leave_raw(found, role, numbers["distance"])
     if "speed" in roles:
         role = roles["speed"]
         inferred = None if role.unit else speed_unit(way, numbers["speed"])
@@ -134,7 +129,7 @@ def _add_width(
     file: str,
 ) -> None:
     if "width" not in roles:
-        found.columns["width_m"] = _equal_sections(found, section, file=file)
+        _add_equal_sections(found, section, file=file)
         return
     role = roles["width"]
     if role.unit:
@@ -142,20 +137,24 @@ def _add_width(
         return
     unit = next((use.unit for use in found.uses if use.meaning == "distance"), "")
     if not unit:
-        raise _no_unit(role, file=file)
+        found.lacks = found.lacks or _no_unit(role, file=file)
+        _leave_raw(found, role, numbers["width"])
+        return
     inferred = InferredUnit(unit, "taken to be in the unit of the distance column")
     _add(found, role, numbers["width"], inferred)
     _doubt_inferred(found, role, inferred)
 
 
-def _equal_sections(found: SiColumns, section: IntArray, *, file: str) -> FloatArray:
+def _add_equal_sections(found: SiColumns, section: IntArray, *, file: str) -> None:
     if found.full_width_m is None:
         remedy = 'State the boom in a mapping file: [boom] full_width = { value = 100, unit = "ft" }'
-        raise LogRefused(file, place="line 1", reason="no column tells the width sprayed", remedy=remedy)
+        lacks = LogRefused(file, place="line 1", reason="no column tells the width sprayed", remedy=remedy)
+        found.lacks = found.lacks or lacks
+        return
     sections = int(section.max()) + 1
     words = f"No column tells widths: {sections} equal sections of the stated boom were taken"
     found.doubts.append(Doubt(words, "Export the width of each section if they differ"))
-    return np.full(section.size, found.full_width_m / sections)
+    found.columns["width_m"] = np.full(section.size, found.full_width_m / sections)
 
 
 def _add_rate(found: SiColumns, role: ColumnRole, values: FloatArray) -> None:

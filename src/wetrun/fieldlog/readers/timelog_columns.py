@@ -6,47 +6,27 @@ for `STATE_HOLD_S`, a measured value for `MEASURED_HOLD_S`. Both limits are our 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Annotated, Final
+from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
-from wetrun.fieldlog.readers.csv_units import EARTH_RADIUS_M
 from wetrun.fieldlog.readers.data_dictionary import PGN_WRAPPED, SPEED, SPEED_SIGNALS, section_states, si_of
+from wetrun.fieldlog.readers.earth import positions_on_earth
+from wetrun.fieldlog.readers.record_facts import Positions, SpeedSource
 from wetrun.fieldlog.readers.timelog_header import LoggedValue, TimeLogHeader
 from wetrun.fieldlog.readers.timelog_records import TimeLogRecords
 from wetrun.fieldlog.readers.timelog_sync import MS_PER_DAY, NOT_THERE
-from wetrun.fieldlog.trace import FloatArray, IntArray, Origin
-from wetrun.units import METRE, METRE_PER_SECOND, RADIAN, Rad, S
+from wetrun.fieldlog.trace import FloatArray, IntArray
+from wetrun.units import S
 
 STATE_HOLD_S: Final[S] = 600.0
 MEASURED_HOLD_S: Final[S] = 60.0
 DEGREE_STEPS: Final = 1e7
-FARTHEST_RAD: Final[Rad] = 0.01  # some 60 km in one step
 # On the tractor's network the topmost words of 16 bits mean "error" or "not available" (from memory).
 GREATEST_WORD: Final = 0xFAFF
 SIMULATED: Final = 8
 NO_STATUS: Final = 15
-
-
-@dataclass(frozen=True, slots=True)
-class SpeedSource:
-    """One source of speed [records] [m/s], nan where it tells none."""
-
-    source: str
-    words: str
-    speed_mps: Annotated[FloatArray, METRE_PER_SECOND]
-
-
-@dataclass(frozen=True, slots=True)
-class Positions:
-    """Positions from the first fix [records] [m], nan where there is none, and the place of that fix on Earth."""
-
-    east_m: Annotated[FloatArray, METRE]
-    north_m: Annotated[FloatArray, METRE]
-    known: npt.NDArray[np.bool_]
-    origin: Origin | None = None
 
 
 class TimeLogTable:
@@ -100,28 +80,7 @@ def positions_of(table: TimeLogTable) -> Positions | None:
         return None
     north, east = fields["north"].astype(np.float64), fields["east"].astype(np.float64)
     known = ~((north == 0) & (east == 0)) & ~np.isin(north, NOT_THERE) & ~np.isin(east, NOT_THERE)
-    if not known.any():
-        none = np.full(north.size, np.nan)
-        return Positions(none, none, known)
-    first = int(np.argmax(known))
-    north_rad, east_rad = np.radians(north / DEGREE_STEPS), np.radians(east / DEGREE_STEPS)
-    parallel_rad = _parallels(north_rad, east_rad, known)
-    east_m = (east_rad - east_rad[first]) * np.cos(parallel_rad) * EARTH_RADIUS_M
-    north_m = (north_rad - north_rad[first]) * EARTH_RADIUS_M
-    origin = Origin(float(east_rad[first]), float(north_rad[first]))
-    return Positions(np.where(known, east_m, np.nan), np.where(known, north_m, np.nan), known, origin)
-
-
-def _parallels(
-    north_rad: Annotated[FloatArray, RADIAN], east_rad: Annotated[FloatArray, RADIAN], known: npt.NDArray[np.bool_]
-) -> FloatArray:
-    """Return the parallel each position is drawn on: that of the first one before a jump beyond any field."""
-    places = np.flatnonzero(known)
-    far = np.maximum(np.abs(np.diff(north_rad[places])), np.abs(np.diff(east_rad[places]))) > FARTHEST_RAD
-    begins = places[np.concatenate([[True], far])]
-    stretch = np.searchsorted(begins, np.arange(north_rad.size), side="right") - 1
-    parallel_rad: FloatArray = north_rad[begins[np.maximum(stretch, 0)]]
-    return parallel_rad
+    return positions_on_earth(np.radians(east / DEGREE_STEPS), np.radians(north / DEGREE_STEPS), known)
 
 
 def speeds_of(table: TimeLogTable) -> tuple[SpeedSource, ...]:

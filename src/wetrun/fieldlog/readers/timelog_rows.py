@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Final
 
 import numpy as np
 
 from wetrun.errors import LogRefused
-from wetrun.fieldlog.inspect import DISAGREEMENT, PERCENTILES
+from wetrun.fieldlog.readers.record_facts import Positions, RecordFacts, repairs_and_doubts
 from wetrun.fieldlog.readers.timelog_boom import Boom
 from wetrun.fieldlog.readers.timelog_columns import (
     MEASURED_HOLD_S,
+    NO_STATUS,
+    SIMULATED,
     STATE_HOLD_S,
-    Positions,
     TimeLogTable,
     positions_of,
     speeds_of,
 )
-from wetrun.fieldlog.readers.timelog_facts import TimeLogFacts, facts_of
+from wetrun.fieldlog.readers.timelog_facts import facts_of
 from wetrun.fieldlog.rows import LogSource, RawRows
 from wetrun.fieldlog.trace import ColumnUse, Doubt, FloatArray, IntArray, Repair
 from wetrun.percent import per_cent
@@ -26,50 +28,33 @@ from wetrun.percent import per_cent
 # half the records is no speed column.
 ONE_POSITION_MS: Final = 1000
 LEAST_SPEED_SHARE: Final = 0.5
+HOLDS: Final = f"values are held until written again: states {STATE_HOLD_S:g} s at most, others {MEASURED_HOLD_S:g} s"
 
 
-def findings_of(facts: TimeLogFacts) -> tuple[tuple[Repair, ...], tuple[Doubt, ...]]:
+def findings_of(table: TimeLogTable, facts: RecordFacts) -> tuple[tuple[Repair, ...], tuple[Doubt, ...]]:
     """Return what was put right in a time log as written, and what it leaves open."""
-    repairs = (
-        Repair(
-            "wrong count",
-            facts.recounted,
-            0.0,
-            "records state a wrong number of values: told from where the next one starts",
-        ),
-        Repair(
-            "out of step",
-            facts.resynchronised,
-            0.0,
-            f"places out of step; {facts.skipped_bytes} bytes belong to no record",
-        ),
-        Repair(
-            "no position",
-            facts.no_fix,
-            0.0,
-            f"records at 0/0 or without a position: {per_cent(facts.no_fix_frac, places=1)} of all",
-        ),
-        Repair("clock backward", facts.backward_steps, 0.0, "records whose clock is before the one above"),
+    records = table.records
+    skipped = f"places out of step; {records.skipped_bytes} bytes belong to no record"
+    recounted = "records state a wrong number of values: told from where the next one starts"
+    own = (
+        Repair("wrong count", records.recounted, 0.0, recounted),
+        Repair("out of step", records.resynchronised, 0.0, skipped),
     )
-    return tuple(repair for repair in repairs if repair.count), tuple(_doubts(facts))
+    repairs, doubts = repairs_and_doubts(facts)
+    return (*(one for one in own if one.count), *repairs), (*_status_doubts(table), *doubts)
 
 
-def _doubts(facts: TimeLogFacts) -> list[Doubt]:
-    doubts = []
-    if facts.simulated:
-        share = per_cent(facts.simulated / facts.records, places=1)
-        doubts.append(Doubt(f"Positions are marked as simulated on {share} of the records", "Do not plan by this log"))
-    if facts.without_status:
-        share = per_cent(facts.without_status / facts.records, places=1)
+def _status_doubts(table: TimeLogTable) -> Iterator[Doubt]:
+    status = table.records.fields.get("status", np.empty(0, dtype=np.uint8))
+    count = table.records.count
+    simulated, without = int((status == SIMULATED).sum()), int((status == NO_STATUS).sum())
+    if simulated:
+        share = per_cent(simulated / count, places=1)
+        yield Doubt(f"Positions are marked as simulated on {share} of the records", "Do not plan by this log")
+    if without:
+        share = per_cent(without / count, places=1)
         words = f"The receiver told no position status on {share} of the records; the positions are used as they are"
-        doubts.append(Doubt(words, "Nothing to do"))
-    middles = {one.source: float(one.percentiles_mps[PERCENTILES.index(50)]) for one in facts.speeds}
-    if middles:
-        slowest, fastest = min(middles, key=middles.__getitem__), max(middles, key=middles.__getitem__)
-        if middles[fastest] > middles[slowest] * (1 + DISAGREEMENT):
-            words = f"The speed by {fastest} is more than a tenth above that by {slowest}"
-            doubts.append(Doubt(words, "Check the calibration of the speed sources over a measured course"))
-    return doubts
+        yield Doubt(words, "Nothing to do")
 
 
 def rows_of(table: TimeLogTable, boom: Boom, *, file: str, words: str) -> RawRows:
@@ -118,11 +103,10 @@ def _source(
     words: str,
 ) -> LogSource:
     count, off_count = instants
-    repairs, doubts = findings_of(facts_of(table))
+    repairs, doubts = findings_of(table, facts_of(table))
     joined = Repair("joined", table.records.count - count, 0.0, "records at one position within a second were joined")
     off = Repair("all off", off_count, 0.0, "instants with every section off, or none known to be on, were left out")
-    held = f"values are held until written again: states {STATE_HOLD_S:g} s at most, others {MEASURED_HOLD_S:g} s"
-    time = ColumnUse("time", "clock of the terminal", "ms", stated=True, evidence=held)
+    time = ColumnUse("time", "clock of the terminal", "ms", stated=True, evidence=HOLDS)
     return LogSource(
         file=file,
         format=words,

@@ -1,0 +1,143 @@
+"""From columns by meaning to logs: units, facts as written, tracks apart, and traces where there is a width."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from wetrun.errors import LogRefused
+from wetrun.fieldlog.cleaning import trace_of_rows
+from wetrun.fieldlog.readers.column_table import ColumnTable, ParsedColumns, parsed
+from wetrun.fieldlog.readers.columns import ColumnRole
+from wetrun.fieldlog.readers.csv_units import SiColumns, si_columns
+from wetrun.fieldlog.readers.found import FoundLog, FoundLogs
+from wetrun.fieldlog.readers.mapping import ColumnMapping
+from wetrun.fieldlog.readers.record_facts import (
+    Positions,
+    RecordFacts,
+    SpeedSource,
+    Track,
+    facts_of_track,
+    repairs_and_doubts,
+)
+from wetrun.fieldlog.readers.request import ReadRequest
+from wetrun.fieldlog.rows import LogSource, RawRows
+from wetrun.fieldlog.trace import ColumnUse, IntArray
+
+NOT_TOLD: Final = "machine not described"
+LATEST_S: Final = 1e13  # some 300 000 years: a clock beyond it is no clock, and its milliseconds would not fit
+
+
+def logs_of_table(table: ColumnTable, request: ReadRequest) -> FoundLogs:
+    """Return the logs of a table of named columns.
+
+    Raises
+    ------
+    InputProblems
+        When the mapping names columns the table does not have.
+    """
+    logs = logs_of_columns(parsed(table, request.mapping), request.mapping)
+    return FoundLogs(table.file, table.format, logs)
+
+
+def logs_of_columns(columns: ParsedColumns, mapping: ColumnMapping | None) -> tuple[FoundLog, ...]:
+    """Return one log for each track of columns by meaning."""
+    if len(columns.track_names) <= 1:
+        return (_log(columns, mapping, columns.file),)
+    return tuple(
+        _log(_part(columns, np.flatnonzero(columns.track == number)), mapping, f"{columns.file}, track {name}")
+        for number, name in enumerate(columns.track_names)
+    )
+
+
+def _part(columns: ParsedColumns, rows: IntArray) -> ParsedColumns:
+    return ParsedColumns(
+        file=columns.file, format=columns.format, rows=rows.size, roles=columns.roles, clock=columns.clock,
+        time_s=columns.time_s[rows], section=columns.section[rows], section_names=columns.section_names,
+        numbers={meaning: values[rows] for meaning, values in columns.numbers.items()},
+        track=columns.track[rows], repairs=columns.repairs, doubts=columns.doubts,
+    )  # fmt: skip
+
+
+def _log(columns: ParsedColumns, mapping: ColumnMapping | None, name: str) -> FoundLog:
+    found = si_columns(columns.roles, columns.numbers, (columns.time_s, columns.section), file=name, mapping=mapping)
+    facts = _facts(columns, found)
+    repairs, doubts = repairs_and_doubts(facts)
+    trace, lacks = None, _no_time(columns, name) or found.lacks
+    if lacks is None:
+        try:
+            trace = trace_of_rows(_raw_rows(columns, found, name))
+        except LogRefused as refused:
+            lacks = refused
+    return FoundLog(
+        name=name,
+        kind=NOT_TOLD,
+        facts=facts,
+        columns=_uses(columns, found),
+        raw_columns=found.raw,
+        repairs=(*columns.repairs, *repairs),
+        doubts=(*columns.doubts, *found.doubts, *doubts),
+        trace=trace,
+        lacks=lacks,
+    )
+
+
+def _facts(columns: ParsedColumns, found: SiColumns) -> RecordFacts:
+    """Return the facts of all records, or where rows are boom sections, of the section that has most of them."""
+    of_one = slice(None)
+    if columns.section_names:
+        of_one = np.flatnonzero(columns.section == np.bincount(columns.section).argmax())  # type: ignore[assignment]
+    time_s = columns.time_s[of_one]
+    timed = np.isfinite(time_s) & (np.abs(time_s) < LATEST_S)
+    time_ms = np.where(timed, np.rint(np.where(timed, time_s, 0.0) * 1000), 0).astype(np.int64)
+    positions, shown = found.positions, found.columns["shown_speed_mps"][of_one]
+    if positions is not None:
+        positions = Positions(positions.east_m[of_one], positions.north_m[of_one], positions.known[of_one])
+    logged = () if np.isnan(shown).all() else (SpeedSource("logged", "speed column of the log", shown),)
+    return facts_of_track(Track(time_ms, timed, positions, logged))
+
+
+def _no_time(columns: ParsedColumns, name: str) -> LogRefused | None:
+    if columns.clock is not None:
+        return None
+    role = columns.roles.get("time")
+    if role is None:
+        reason = "no column tells the time, so there is no speed"
+        remedy = 'Name it in a mapping file: time = { column = "…" }; without times a log shows where, not how fast'
+        return LogRefused(name, place="", reason=reason, remedy=remedy)
+    reason = "the times in it are neither dates known here nor numbers with a unit"
+    remedy = f'Say how to read it in a mapping file: time = {{ column = "{role.column}", unit = "s" }}, or a format'
+    return LogRefused(name, place=f"column {role.column}", reason=reason, remedy=remedy)
+
+
+def _uses(columns: ParsedColumns, found: SiColumns) -> tuple[ColumnUse, ...]:
+    return (*_time_use(columns, columns.roles.get("time")), *found.uses)
+
+
+def _time_use(columns: ParsedColumns, role: ColumnRole | None) -> tuple[ColumnUse, ...]:
+    if role is None or columns.clock is None:
+        return ()
+    words = role.unit or columns.clock.words
+    return (ColumnUse("time", role.column, words, bool(role.unit or role.format), role.evidence),)
+
+
+def _raw_rows(columns: ParsedColumns, found: SiColumns, name: str) -> RawRows:
+    source = LogSource(
+        file=name,
+        format=columns.format,
+        rows=columns.rows,
+        columns=_uses(columns, found),
+        raw_columns=found.raw,
+        repairs=(*columns.repairs, *found.repairs),
+        doubts=(*columns.doubts, *found.doubts),
+    )
+    return RawRows(
+        time_s=columns.time_s,
+        section=columns.section,
+        section_names=columns.section_names,
+        source=source,
+        full_width_m=found.full_width_m,
+        origin=found.positions.origin if found.positions else None,
+        **found.columns,
+    )

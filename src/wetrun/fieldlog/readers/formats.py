@@ -1,0 +1,149 @@
+"""Every format read here, in the order of trying, and the one door through which logs come in."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from wetrun.errors import LogRefused
+from wetrun.fieldlog.readers import csv_log, iso_log
+from wetrun.fieldlog.readers.found import FoundLogs, PassedOver
+from wetrun.fieldlog.readers.request import PLAIN_REQUEST, ReadRequest
+from wetrun.fieldlog.readers.sent_files import SentFile, sent_files
+from wetrun.fieldlog.trace import Trace
+
+FIRST_BYTES: Final = 8
+MOST_TOLD: Final = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Format:
+    """A format: its name, how a file of it is recognised and read, and which files beside it are part of it."""
+
+    words: str
+    sniff: Callable[[SentFile], bool]
+    read: Callable[[SentFile, ReadRequest], FoundLogs]
+    companions: Callable[[SentFile], frozenset[str]]
+
+
+def _alone(file: SentFile) -> frozenset[str]:
+    """Return the name of a file that needs no others."""
+    return frozenset({file.base})
+
+
+# A text table takes whatever looks like one, so it comes last.
+FORMATS: Final = (
+    Format(iso_log.FORMAT, iso_log.sniff, iso_log.read, iso_log.companions),
+    Format(csv_log.FORMAT, csv_log.sniff, csv_log.read, _alone),
+)
+
+
+def format_of(file: SentFile) -> Format | None:
+    """Return the first format that recognises a file, None if none does."""
+    return next((one for one in FORMATS if one.sniff(file)), None)
+
+
+def read_logs(path: Path, request: ReadRequest = PLAIN_REQUEST) -> Iterator[FoundLogs | LogRefused | PassedOver]:
+    """Yield what is in a file, folder or zip, one file or set after another; a bad one is yielded as its refusal.
+
+    Raises
+    ------
+    LogRefused
+        When what was named is not there, or is an archive that cannot be used.
+    InputProblems
+        When the column map names columns a log does not have.
+    """
+    files, unknown = [], []
+    for sent in sent_files(path, request.limits):
+        if isinstance(sent, LogRefused):
+            yield sent
+        else:
+            files.append(sent)
+    recognised = [(file, format_of(file)) for file in files]
+    claimed = {(file.folder, base) for file, of in recognised if of is not None for base in of.companions(file)}
+    for file, of in recognised:
+        if of is not None:
+            yield _read_one(file, of, request)
+        elif (file.folder, file.base) not in claimed:
+            unknown.append(file)
+    if not files:
+        yield _nothing_in(path)
+    alone = len(files) == 1
+    for file in unknown:
+        yield _refusal(file, request) if alone else PassedOver(file.name, _beginning(file))
+
+
+def logs_in(path: Path, request: ReadRequest = PLAIN_REQUEST) -> tuple[FoundLogs, ...]:
+    """Return all logs that are in a file, folder or zip.
+
+    Raises
+    ------
+    LogRefused
+        When there is none: the first refusal, or that nothing in it is known.
+    """
+    found, refused = [], []
+    for one in read_logs(path, request):
+        if isinstance(one, FoundLogs):
+            found.append(one)
+        elif isinstance(one, LogRefused):
+            refused.append(one)
+    if refused and not found:
+        raise refused[0]
+    if not found:
+        raise _nothing_in(path)
+    return tuple(found)
+
+
+def traces_in(path: Path, request: ReadRequest = PLAIN_REQUEST) -> tuple[Trace, ...]:
+    """Return the traces of all logs in a file, folder or zip that have one.
+
+    Raises
+    ------
+    LogRefused
+        When there is none: the sentence says of each log what it lacks.
+    """
+    sets = logs_in(path, request)
+    traces = tuple(log.trace for one in sets for log in one.logs if log.trace is not None)
+    if not traces:
+        lone = [log.lacks for one in sets for log in one.logs if log.lacks]
+        if len(lone) == 1 and not any(one.refused for one in sets):
+            raise lone[0]
+        lacks = [f"{log.name}: {log.missing}" for one in sets for log in one.logs]
+        lacks += [f"{refused.file}: {refused.reason}" for one in sets for refused in one.refused]
+        told = f": {'; '.join(lacks[:MOST_TOLD])}" if lacks else ": it lists none"
+        remedy = "Send logs that carry width or sections, and speed or positions; or state the boom in a column map"
+        raise LogRefused(path.name, place="", reason=f"no log in it can be driven again{told}", remedy=remedy)
+    return traces
+
+
+def _read_one(file: SentFile, of: Format, request: ReadRequest) -> FoundLogs | LogRefused:
+    try:
+        return of.read(file, request)
+    except LogRefused as refused:
+        return refused
+
+
+def _refusal(file: SentFile, request: ReadRequest) -> LogRefused:
+    """Return why the one file that was sent is not read; of what may be a text table there is more to say."""
+    if csv_log.may_be_text(file):
+        refused = _read_one(file, FORMATS[-1], request)
+        if isinstance(refused, LogRefused):
+            return refused
+    return LogRefused(file.name, place="start of the file", reason=_beginning(file), remedy=_what_is_read())
+
+
+def _nothing_in(path: Path) -> LogRefused:
+    reason = "there is no log in it that can be read here"
+    return LogRefused(path.name, place="", reason=reason, remedy=_what_is_read())
+
+
+def _what_is_read() -> str:
+    words = ", ".join(one.words for one in FORMATS)
+    return f"Give a log, or the folder or zip the terminal wrote (read here: {words})"
+
+
+def _beginning(file: SentFile) -> str:
+    first = file.head(FIRST_BYTES)
+    return f"it begins {first.hex(' ')}, as none of the formats read here" if first else "it is empty or unreadable"
