@@ -157,7 +157,7 @@ def test_a_jump_no_sprayer_drives_is_cut(write_rows, plain_rows):
 def test_positions_that_jump_all_the_time_cut_nothing_and_are_doubted(write_rows, plain_rows):
     rows = plain_rows()
     for i, row in enumerate(rows):
-        row["lon"] = 10 + i % 2
+        row["lon"] = 10 + i * 7 % 23
     trace = only_trace(write_rows(rows))
     assert trace.facts.repairs == ()
     assert [doubt.words for doubt in trace.facts.doubts] == ["Positions jump at 59 of 60 instants: not used"]

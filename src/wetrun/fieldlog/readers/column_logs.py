@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -10,7 +11,7 @@ from wetrun.errors import LogRefused
 from wetrun.fieldlog.cleaning import trace_of_rows
 from wetrun.fieldlog.readers.column_table import ColumnTable, ParsedColumns, parsed
 from wetrun.fieldlog.readers.columns import ColumnRole
-from wetrun.fieldlog.readers.csv_units import SiColumns, si_columns
+from wetrun.fieldlog.readers.csv_units import SiColumns, positions_in, si_columns
 from wetrun.fieldlog.readers.found import FoundLog, FoundLogs
 from wetrun.fieldlog.readers.mapping import ColumnMapping
 from wetrun.fieldlog.readers.record_facts import (
@@ -22,6 +23,7 @@ from wetrun.fieldlog.readers.record_facts import (
     repairs_and_doubts,
 )
 from wetrun.fieldlog.readers.request import ReadRequest
+from wetrun.fieldlog.readers.tracks import tracks_of
 from wetrun.fieldlog.rows import LogSource, RawRows
 from wetrun.fieldlog.trace import ColumnUse, IntArray
 
@@ -42,13 +44,25 @@ def logs_of_table(table: ColumnTable, request: ReadRequest) -> FoundLogs:
 
 
 def logs_of_columns(columns: ParsedColumns, mapping: ColumnMapping | None) -> tuple[FoundLog, ...]:
-    """Return one log for each track of columns by meaning."""
+    """Return one log for each track of columns by meaning: as a column names them, else as the rows show them."""
+    if len(columns.track_names) <= 1:
+        columns = _told_apart(columns)
     if len(columns.track_names) <= 1:
         return (_log(columns, mapping, columns.file),)
     return tuple(
         _log(_part(columns, np.flatnonzero(columns.track == number)), mapping, f"{columns.file}, track {name}")
         for number, name in enumerate(columns.track_names)
     )
+
+
+def _told_apart(columns: ParsedColumns) -> ParsedColumns:
+    """Return the columns with the tracks their rows show, as they are where that is one."""
+    positions, _ = positions_in(columns.roles, columns.numbers)
+    found = tracks_of(columns.time_s, columns.section, positions, sections=bool(columns.section_names))
+    if found is None:
+        return columns
+    names = tuple(str(number) for number in range(1, found.count + 1))
+    return replace(columns, track=found.track, track_names=names, doubts=[*columns.doubts, found.doubt])
 
 
 def _part(columns: ParsedColumns, rows: IntArray) -> ParsedColumns:

@@ -27,6 +27,7 @@ WORDS: Final[tuple[tuple[str, str], ...]] = (
     ("longitude", r"^(lon|lng)|longitude"),
     ("latitude", r"^lat|latitude"),
     ("speed", r"speed|velocity"),
+    ("track", r"^(track|recording|data.?set|session|machine|vehicle)([ _.-]?(id|no|nr|num|number|name|file))?$"),
 )
 
 

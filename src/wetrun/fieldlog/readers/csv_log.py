@@ -39,6 +39,8 @@ class RawColumns:
     seconds: list[FloatArray] = field(default_factory=list)
     sections: list[IntArray] = field(default_factory=list)
     names: dict[str, int] = field(default_factory=dict)
+    tracks: list[IntArray] = field(default_factory=list)
+    track_names: dict[str, int] = field(default_factory=dict)
     unreadable: dict[str, int] = field(default_factory=dict)
 
 
@@ -72,10 +74,11 @@ def read(file: SentFile, request: ReadRequest = PLAIN_REQUEST) -> FoundLogs:
     _check_roles(file.name, table.header, roles)
     raw, clock = _raw_columns(table, roles, request.progress)
     names, section = in_name_order(raw.names, np.concatenate(raw.sections))
+    track_names, track = in_name_order(raw.track_names, np.concatenate(raw.tracks))
     time_s = np.concatenate(raw.seconds)
     columns = ParsedColumns(
         file=file.name, format=FORMAT, rows=table.counts.rows, roles=roles, clock=clock, time_s=time_s,
-        section=section, section_names=names, track=np.zeros(time_s.size, dtype=np.int64),
+        section=section, section_names=names, track=track, track_names=track_names,
         numbers={meaning: np.concatenate(parts) for meaning, parts in raw.numbers.items()},
         repairs=list(_reading_repairs(table, raw)), doubts=list(clock.doubts),
     )  # fmt: skip
@@ -95,7 +98,7 @@ def _check_roles(file: str, header: tuple[str, ...], roles: dict[str, ColumnRole
 
 
 def _raw_columns(table: TextTable, roles: dict[str, ColumnRole], progress: Progress | None) -> tuple[RawColumns, Clock]:
-    raw = RawColumns({meaning: [] for meaning in roles if meaning not in ("time", "section")})
+    raw = RawColumns({meaning: [] for meaning in roles if meaning not in ("time", "section", "track")})
     clock = None
     for block in blocks_of(table, progress):
         cells = list(zip(*block, strict=True))
@@ -129,13 +132,13 @@ def _add_block(
     if decimal_comma and roles["time"].unit:
         times = [cell.replace(",", ".") for cell in times]
     raw.seconds.append(clock.seconds(times))
-    raw.sections.append(_section_numbers(raw, cells, roles.get("section")))
+    raw.sections.append(_numbered(raw.names, cells, roles.get("section")))
+    raw.tracks.append(_numbered(raw.track_names, cells, roles.get("track")))
 
 
-def _section_numbers(raw: RawColumns, cells: list[tuple[str, ...]], role: ColumnRole | None) -> IntArray:
+def _numbered(names: dict[str, int], cells: list[tuple[str, ...]], role: ColumnRole | None) -> IntArray:
     if role is None:
         return np.zeros(len(cells[0]), dtype=np.int64)
-    names = raw.names
     return np.array([names.setdefault(cell.strip(), len(names)) for cell in cells[role.index]], dtype=np.int64)
 
 

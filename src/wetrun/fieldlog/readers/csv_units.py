@@ -79,21 +79,28 @@ def _add(found: SiColumns, role: ColumnRole, values: FloatArray, inferred: Infer
     return unit
 
 
-def _add_positions(found: SiColumns, roles: dict[str, ColumnRole], numbers: dict[str, FloatArray]) -> None:
+def positions_in(roles: dict[str, ColumnRole], numbers: dict[str, FloatArray]) -> tuple[Positions | None, int]:
+    """Return the positions that columns of longitude and latitude hold, and how many are at 0/0 or off the globe."""
     if not {"longitude", "latitude"} <= roles.keys():
-        return
-    radians = {}
-    for meaning in ("longitude", "latitude"):
-        unit = roles[meaning].unit or "deg"
-        radians[meaning] = numbers[meaning] * ACCEPTED[meaning][unit]
-        role = roles[meaning]
-        found.uses.append(ColumnUse(meaning, role.column, unit, bool(role.unit), role.evidence))
-    east, north = radians["longitude"], radians["latitude"]
+        return None, 0
+    east, north = (
+        numbers[meaning] * ACCEPTED[meaning][roles[meaning].unit or "deg"] for meaning in ("longitude", "latitude")
+    )
     nowhere = (east == 0) & (north == 0) | (np.abs(north) > np.pi / 2) | (np.abs(east) > 2 * np.pi)
-    if nowhere.any():
+    known = ~nowhere & np.isfinite(east) & np.isfinite(north)
+    return positions_on_earth(east, north, known), int(nowhere.sum())
+
+
+def _add_positions(found: SiColumns, roles: dict[str, ColumnRole], numbers: dict[str, FloatArray]) -> None:
+    found.positions, nowhere = positions_in(roles, numbers)
+    if found.positions is None:
+        return
+    for meaning in ("longitude", "latitude"):
+        role = roles[meaning]
+        found.uses.append(ColumnUse(meaning, role.column, role.unit or "deg", bool(role.unit), role.evidence))
+    if nowhere:
         words = "positions of 0/0 or off the globe were left out"
-        found.repairs.append(Repair("no position", int(nowhere.sum()), 0.0, words))
-    found.positions = positions_on_earth(east, north, ~nowhere & np.isfinite(east) & np.isfinite(north))
+        found.repairs.append(Repair("no position", nowhere, 0.0, words))
     found.columns |= {"east_m": found.positions.east_m, "north_m": found.positions.north_m}
 
 

@@ -64,6 +64,7 @@ ACCEPTED: Final[dict[str, dict[str, float]]] = {
     "longitude": ANGLE,
     "latitude": ANGLE,
     "section": {},
+    "track": {},
 }
 
 
