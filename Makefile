@@ -2,7 +2,7 @@
 PYTHON ?= $(firstword $(foreach name,python3 python3.14 python3.13 python3.12 python3.11 python,$(if $(shell command -v $(name) 2>/dev/null),$(name))))
 RUN = @$(if $(PYTHON),"$(PYTHON)" dev.py,$(error Python 3.11 or newer is needed and no python3 was found on the PATH))
 
-.PHONY: help demo test lint bench proof lock format
+.PHONY: help demo test lint bench fuzz proof lock format
 help:
 	$(RUN) --help
 
@@ -17,6 +17,9 @@ lint:    ## format, lint, types, arrows between rooms, licences
 
 bench:   ## how fast; prints figures, asserts nothing
 	$(RUN) bench
+
+fuzz:    ## damaged logs of every format by the thousand (an hour or so); REST="--formats csv --cases 500" for less
+	$(RUN) fuzz $(REST)
 
 proof:   ## the full simulations behind docs/proof (minutes)
 	$(RUN) proof

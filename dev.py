@@ -1,4 +1,4 @@
-"""Makes the environment and runs the chores: ``python3 dev.py demo|test|lint|bench|proof|format|lock``.
+"""Makes the environment and runs the chores: ``python3 dev.py demo|test|lint|bench|fuzz|proof|format|lock``.
 
 Standard library only, and written so that an old Python can still read it far enough to say what is wrong.
 The environment is `.venv` beside this file. It is stamped, as the very last step, with a hash of everything it was
@@ -44,6 +44,9 @@ LINT = [
 BENCH = [
     ["-m", "bench"],
 ]
+FUZZ = [
+    ["-m", "fuzz"],
+]
 PROOF = [
     ["-m", "proof.catch_power"],
     ["-m", "proof.crosscheck_power"],
@@ -52,7 +55,9 @@ FORMAT = [
     ["-m", "ruff", "format", "."],
     ["-m", "ruff", "check", "--fix", "."],
 ]
-CHORES = {"demo": DEMO, "test": TEST, "lint": LINT, "bench": BENCH, "proof": PROOF, "format": FORMAT}
+CHORES = {
+    "demo": DEMO, "test": TEST, "lint": LINT, "bench": BENCH, "fuzz": FUZZ, "proof": PROOF, "format": FORMAT,
+}  # fmt: skip
 LOCK_OPTIONS = [
     *("--extra", "dev", "--universal", "--python-version", "3.11", "--fork-strategy", "fewest"),
     *("--generate-hashes", "--no-emit-index-url", "--no-annotate", "--no-header"),

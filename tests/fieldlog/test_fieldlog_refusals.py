@@ -18,6 +18,7 @@ GOOD = HEAD + b"".join(b"%d,5,24\n" % i for i in range(20))
 BROKEN = {
     "empty": b"",
     "blank lines only": b"\n\n  \n",
+    "nothing but a byte order mark": b"\xef\xbb\xbf\n",
     "header only": HEAD,
     "binary": bytes(range(256)) * 40,
     "a picture's first bytes": b"\x89PNG\r\n\x1a\n" + b"\x07" * 99,

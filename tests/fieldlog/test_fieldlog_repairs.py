@@ -125,6 +125,10 @@ def test_rows_that_share_a_clock_of_whole_seconds_are_joined_by_adding_their_dis
         ("applied rate (L/ha)", -4, "negative rate"),
         ("time (s)", "", "no time"),
         ("lat", 91, "no position"),
+        ("distance (m)", 1e12, "unbelievable value"),
+        ("swath width (m)", 1e12, "unbelievable value"),
+        ("applied rate (L/ha)", 1e12, "unbelievable value"),
+        ("time (s)", 1e15, "unbelievable value"),
     ],
 )
 def test_a_faulty_cell_is_left_out_and_counted(write_rows, plain_rows, column, cell, kind):

@@ -12,7 +12,7 @@ from wetrun.errors import LogRefused
 from wetrun.fieldlog.crosscheck import step_shift
 from wetrun.fieldlog.instants import Instants, instants_of
 from wetrun.fieldlog.recordings import recordings_of
-from wetrun.fieldlog.rows import RawRows
+from wetrun.fieldlog.rows import RawRows, believable
 from wetrun.fieldlog.trace import Doubt, FloatArray, IntArray, LeftOut, LogFacts, Repair, Trace, whole_cm
 from wetrun.fieldlog.turns import curvature_along
 from wetrun.units import M2, METRE_PER_SECOND, SECOND, M, Mps, S
@@ -49,6 +49,7 @@ def trace_of_rows(rows: RawRows) -> Trace:
         When no instant with a time, a width and a distance is left.
     """
     notes = Notes(list(rows.source.repairs), list(rows.source.doubts))
+    rows = believable(rows, notes.repair)
     kept, recording, backward_steps = _ordered(rows, notes)
     found = instants_of(rows, kept, recording, notes.repair)
     _check_interval(rows, found)

@@ -147,5 +147,7 @@ def _disagreement(speeds: tuple[SpeedPercentiles, ...]) -> str | None:
     slowest, fastest = min(middles, key=middles.__getitem__), max(middles, key=middles.__getitem__)
     if middles[fastest] <= middles[slowest] * (1 + DISAGREEMENT):
         return None
+    if not middles[slowest]:
+        return f"speed from {slowest} is zero half of the time, that from {fastest} is not"
     above = per_cent(middles[fastest] / middles[slowest] - 1, places=0)
     return f"speed from {fastest} is {above} above that from {slowest}"

@@ -2,11 +2,31 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Annotated
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Annotated, Any, Final
+
+import numpy as np
 
 from wetrun.fieldlog.trace import ColumnUse, Doubt, FloatArray, IntArray, Origin, RawColumn, Repair
-from wetrun.units import CUBIC_METRE_PER_SQUARE_METRE, METRE, METRE_PER_SECOND, RADIAN, SECOND, M
+from wetrun.units import CUBIC_METRE_PER_SQUARE_METRE, METRE, METRE_PER_SECOND, RADIAN, SECOND, M, S
+
+NoteRepair = Callable[[str, int, str], None]
+
+# Our own choices (no source), each far beyond any machine: a clock past some 300 000 years is no clock, and its
+# milliseconds would not fit; no boom is 150 m wide, no record 10 km long, no rate a metre deep.
+LATEST_S: Final[S] = 1e13
+MOST_TOLD: Final = {
+    "time_s": LATEST_S,
+    "distance_m": 1e4,
+    "width_m": 150.0,
+    "target_m3pm2": 1.0,
+    "applied_m3pm2": 1.0,
+    "heading_rad": 1e3,
+    "shown_speed_mps": 1e3,
+    "east_m": 1e8,
+    "north_m": 1e8,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,3 +65,16 @@ class RawRows:
     full_width_m: M | None
     source: LogSource
     origin: Origin | None = None
+
+
+def believable(rows: RawRows, note: NoteRepair) -> RawRows:
+    """Return the rows with nan for every value that no machine can write, each column's share noted."""
+    mended: dict[str, Any] = {}
+    for name, most in MOST_TOLD.items():
+        column = getattr(rows, name)
+        beyond = np.abs(column) > most
+        if beyond.any():
+            words = f"values in the {name.rpartition('_')[0].replace('_', ' ')} column that no machine can write"
+            note("unbelievable value", int(beyond.sum()), f"{words} count as missing")
+            mended[name] = np.where(beyond, np.nan, column)
+    return replace(rows, **mended) if mended else rows

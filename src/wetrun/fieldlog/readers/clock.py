@@ -17,8 +17,8 @@ from wetrun.units import SECOND, S
 
 Seconds = Callable[[Sequence[str]], Annotated[FloatArray, SECOND]]
 
-ISO: Final = re.compile(r"^\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d([.,]\d+)?)?(Z|[+-]\d\d:?\d\d)?$")
-ISO_PLAIN: Final = re.compile(r"^\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d(\.\d+)?Z?$")
+ISO: Final = re.compile(r"^\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d([.,]\d+)?)?(Z|[+-]\d\d:?\d\d)?$", re.ASCII)
+ISO_PLAIN: Final = re.compile(r"^\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d(\.\d{1,9})?Z?$", re.ASCII)
 EPOCH: Final = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
 CLOCK_ONLY: Final = ("%H:%M:%S.%f", "%H:%M:%S")
 MONTH_FIRST: Final = ("%m/%d/%Y %I:%M:%S %p", "%m/%d/%Y %H:%M:%S", "%m/%d/%Y %H:%M:%S.%f")
@@ -89,7 +89,7 @@ def _number(cell: str) -> float:
 
 def _iso(cells: Sequence[str]) -> FloatArray:
     """Return seconds of ISO times: by NumPy where the whole block is plain UTC, else cell by cell."""
-    if not all(map(ISO_PLAIN.match, cells)):
+    if not all(map(ISO_PLAIN.fullmatch, cells)):
         return np.array([_iso_seconds(cell) for cell in cells], dtype=np.float64)
     try:
         moments = np.array([cell.rstrip("Z") for cell in cells], dtype="datetime64[us]")

@@ -24,11 +24,10 @@ from wetrun.fieldlog.readers.record_facts import (
 )
 from wetrun.fieldlog.readers.request import ReadRequest
 from wetrun.fieldlog.readers.tracks import tracks_of
-from wetrun.fieldlog.rows import LogSource, RawRows
+from wetrun.fieldlog.rows import LATEST_S, LogSource, RawRows
 from wetrun.fieldlog.trace import ColumnUse, IntArray
 
 NOT_TOLD: Final = "machine not described"
-LATEST_S: Final = 1e13  # some 300 000 years: a clock beyond it is no clock, and its milliseconds would not fit
 
 
 def logs_of_table(table: ColumnTable, request: ReadRequest) -> FoundLogs:

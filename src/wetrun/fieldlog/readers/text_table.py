@@ -148,7 +148,7 @@ def _not_text(file: SentFile, reason: str) -> LogRefused:
 
 def _header_and_rows(file: SentFile, text: str) -> list[str]:
     lines = [line for line in text.splitlines() if line.strip()]
-    if max(map(len, lines)) >= LONGEST_LINE:
+    if max(map(len, lines), default=0) >= LONGEST_LINE:
         raise _not_text(file, f"a line is longer than {LONGEST_LINE} characters")
     if len(lines) < 2:
         reason = "there is a header line and nothing under it"

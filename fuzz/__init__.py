@@ -1,0 +1,1 @@
+"""Damaged logs of every kind, to see that a reader refuses politely and never falls over."""
