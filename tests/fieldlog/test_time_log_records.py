@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from wetrun.errors import LogRefused
-from wetrun.fieldlog.readers import timelog_records
+from wetrun.fieldlog.readers import timelog_kernels, timelog_plain, timelog_records
 from wetrun.fieldlog.readers.timelog_header import POSITION_FIELDS, header_in
 from wetrun.fieldlog.readers.timelog_records import records_in
 
@@ -127,8 +127,8 @@ def test_compiled_loops_give_the_same_arrays_on_whole_and_on_damaged_logs(monkey
             at = chance.randrange(len(data))
             data[at : at + chance.randrange(3)] = chance.randbytes(chance.randrange(4))
         results = []
-        for least in (1 << 30, 0):
-            monkeypatch.setattr(timelog_records, "LONG_LOG_BYTES", least)
+        for decoder in (timelog_plain, timelog_kernels):
+            monkeypatch.setattr(timelog_records, "decoder_for", lambda _octets, chosen=decoder: chosen)
             results.append(decoded(bytes(data), "ABD", 3))
         plain, compiled = results
         assert as_made(plain, "ABD") == as_made(compiled, "ABD")

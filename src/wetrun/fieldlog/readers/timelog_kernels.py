@@ -1,96 +1,180 @@
-"""Compiled loops over long time logs, imported only for those (numba takes a second to load).
+"""Compiled decoding of records, loaded only for long logs (see `wetrun.fieldlog.readers.timelog_decoder`).
 
-They give the same arrays as the NumPy code they stand in for; a record that cannot be true ends the walk, and what to
-do about it is settled there.
+It gives the same bits as `wetrun.fieldlog.readers.timelog_plain`. What is compiled is kept on disk between runs where
+there is a place for it, so the loops take all they need as arguments: a number changed in another module can never
+meet an old loop.
 """
 
 from __future__ import annotations
 
+import pickle
+from collections.abc import Callable
+from typing import Any, Final
+
 import numba
 import numpy as np
-import numpy.typing as npt
+from numba import types
 
+from wetrun.fieldlog.readers.timelog_chunk import Chunk
 from wetrun.fieldlog.readers.timelog_header import VALUE_BYTES
-from wetrun.fieldlog.readers.timelog_sync import DATE_LINE, MS_PER_DAY, NOT_THERE, POLE, Plausibility
+from wetrun.fieldlog.readers.timelog_sync import DATE_LINE, FOLLOWERS, MS_PER_DAY, NOT_THERE, POLE, Plausibility
 from wetrun.fieldlog.trace import IntArray
 
-LEAST, GREATEST = NOT_THERE
+# Places in the array of rules the loops are given.
+FIXED, KNOWN, WIDTH, FIRST_DAY, LAST_DAY, DAY_MS, NORTH, EAST, MOST_NORTH, MOST_EAST, LEAST, GREATEST, AFTER = range(13)
+U: Final = np.uint64
+OCTETS: Final = types.Array(types.uint8, 1, "C", readonly=True)
+RULES: Final = types.int64[::1]
+# Numba's own "nowhere to keep it", faults of the disk, and what a damaged file can raise when it is unpacked.
+NOT_KEPT: Final = (
+    RuntimeError, OSError, EOFError, pickle.UnpicklingError, AttributeError, ImportError, IndexError, ValueError, KeyError, TypeError,
+)  # fmt: skip
 
 
-def sound_chain(rules: Plausibility, place: int) -> tuple[IntArray, int]:
-    """Return the starts [bytes] of all believable records that follow each other, and where the next would start."""
+def compiled(signature: Any) -> Callable[[Callable[..., Any]], Any]:
+    """Return a maker of compiled loops, kept on disk where that can be done, else compiled anew in each run.
+
+    A package folder that is read-only, a full disk or a damaged file there must not stop a log from being read.
+    """
+
+    def make(loop: Callable[..., Any]) -> Any:
+        try:
+            return numba.njit(signature, nogil=True, cache=True)(loop)
+        except NOT_KEPT:
+            return numba.njit(signature, nogil=True)(loop)
+
+    return make
+
+
+def sound_chain(rules: Plausibility, place: int, limit: int, most: int) -> tuple[Chunk, int, bool]:
+    """Return believable records that follow each other, where the next would start, and whether damage ended them.
+
+    Parameters
+    ----------
+    rules
+        What can be true, over the bytes at hand.
+    place
+        Where the first one starts.
+    limit
+        Before which a record must start.
+    most
+        How many at most.
+    """
+    fixed, octets = rules.header.fixed_bytes, rules.octets
+    room = max(octets.size - place, 0)
+    records, values = min(room // fixed + 1, most), room // VALUE_BYTES + 1
+    heads, counts = np.empty((records, fixed), np.uint8), np.empty(records, np.uint8)
+    index, raw = np.empty(values, np.uint8), np.empty(values, np.int32)
+    count, written, end, broken = _decoded(octets, _numbers(rules), U(place), U(limit), heads, counts, index, raw)
+    return Chunk(heads[:count], counts[:count], index[:written], raw[:written]), int(end), bool(broken)
+
+
+def next_record(rules: Plausibility, place: int, limit: int) -> int:
+    """Return where the next believable record starts at or after a place and before a limit, `NONE` if there is none.
+
+    It must be followed by believable ones, or end the file.
+    """
+    return int(_next(rules.octets, _numbers(rules), place, limit))
+
+
+def _numbers(rules: Plausibility) -> IntArray:
     header = rules.header
-    offsets = np.array([header.offset("north"), header.offset("east")], dtype=np.int64)
-    days = np.array(rules.days(), dtype=np.int64)
-    starts = np.empty((rules.octets.size - place) // header.fixed_bytes + 1, dtype=np.int64)
-    count, end = _chain(rules.octets, place, np.array([header.fixed_bytes, len(header.values)]), offsets, days, starts)
-    return starts[:count].copy(), int(end)
-
-
-def values_of(
-    octets: npt.NDArray[np.uint8], first: IntArray, counts: IntArray
-) -> tuple[npt.NDArray[np.int32], npt.NDArray[np.uint8], npt.NDArray[np.int32]]:
-    """Return record, index and raw number of every value, given where each record's first one starts [bytes]."""
-    total = int(counts.sum())
-    record, index, raw = np.empty(total, np.int32), np.empty(total, np.uint8), np.empty(total, np.int32)
-    _values(octets, first, counts, record, index, raw)
-    return record, index, raw
+    first, last = rules.days()
+    least, greatest = NOT_THERE
+    numbers = {
+        FIXED: header.fixed_bytes, KNOWN: len(header.values), WIDTH: VALUE_BYTES, FIRST_DAY: first, LAST_DAY: last,
+        DAY_MS: MS_PER_DAY, NORTH: header.offset("north"), EAST: header.offset("east"), MOST_NORTH: POLE,
+        MOST_EAST: DATE_LINE, LEAST: least, GREATEST: greatest, AFTER: FOLLOWERS,
+    }  # fmt: skip
+    return np.array([numbers[place] for place in range(len(numbers))], dtype=np.int64)
 
 
 @numba.njit(nogil=True)
 def _whole(octets, place):  # type: ignore[no-untyped-def]  # pragma: no cover - compiled
     return np.int32(
         np.uint32(octets[place])
-        | np.uint32(octets[place + 1]) << np.uint32(8)
-        | np.uint32(octets[place + 2]) << np.uint32(16)
-        | np.uint32(octets[place + 3]) << np.uint32(24)
+        | np.uint32(octets[place + U(1)]) << np.uint32(8)
+        | np.uint32(octets[place + U(2)]) << np.uint32(16)
+        | np.uint32(octets[place + U(3)]) << np.uint32(24)
     )
 
 
 @numba.njit(nogil=True)
-def _on_globe(octets, place, most):  # type: ignore[no-untyped-def]  # pragma: no cover - compiled
+def _on_globe(octets, place, most, least, greatest):  # type: ignore[no-untyped-def]  # pragma: no cover - compiled
     value = np.int64(_whole(octets, place))
-    return -most <= value <= most or value in {LEAST, GREATEST}
+    return -most <= value <= most or value == least or value == greatest  # noqa: PLR1714 - a set is slow here
 
 
 @numba.njit(nogil=True)
-def _believable(octets, place, sizes, offsets, days):  # type: ignore[no-untyped-def]  # pragma: no cover - compiled
+def _head_believable(octets, rules, place):  # type: ignore[no-untyped-def]  # pragma: no cover - compiled
     ms = np.int64(_whole(octets, place)) & 0xFFFFFFFF
-    day = np.int64(octets[place + 4]) | np.int64(octets[place + 5]) << 8
-    if ms >= MS_PER_DAY or day < days[0] or day > days[1]:
+    day = np.int64(octets[place + U(4)]) | np.int64(octets[place + U(5)]) << 8
+    if ms >= rules[DAY_MS] or day < rules[FIRST_DAY] or day > rules[LAST_DAY]:
         return False
-    if offsets[0] >= 0 and not _on_globe(octets, place + offsets[0], POLE):
-        return False
-    if offsets[1] >= 0 and not _on_globe(octets, place + offsets[1], DATE_LINE):
-        return False
-    first = place + sizes[0]
-    for nth in range(octets[first - 1]):
-        if octets[first + VALUE_BYTES * nth] >= sizes[1]:
+    for offset, most in ((rules[NORTH], rules[MOST_NORTH]), (rules[EAST], rules[MOST_EAST])):
+        if offset >= 0 and not _on_globe(octets, place + U(offset), most, rules[LEAST], rules[GREATEST]):
             return False
     return True
 
 
-@numba.njit(nogil=True)
-def _chain(octets, place, sizes, offsets, days, starts):  # type: ignore[no-untyped-def]  # pragma: no cover - compiled
-    count = 0
-    while place + sizes[0] <= octets.size:
-        end = place + sizes[0] + VALUE_BYTES * np.int64(octets[place + sizes[0] - 1])
-        if end > octets.size or not _believable(octets, place, sizes, offsets, days):
-            break
-        starts[count] = place
-        count += 1
+@compiled(
+    types.Tuple((types.uint64, types.uint64, types.uint64, types.boolean))(
+        OCTETS, RULES, types.uint64, types.uint64,
+        types.uint8[:, ::1], types.uint8[::1], types.uint8[::1], types.int32[::1],
+    )
+)  # fmt: skip
+def _decoded(octets, rules, place, limit, heads, counts, index, raw):  # type: ignore[no-untyped-def]  # pragma: no cover
+    """Take out records up to the first that cannot be true; return how many, their values, the end, and whether."""
+    fixed, known, width, size = U(rules[FIXED]), rules[KNOWN], U(rules[WIDTH]), U(octets.size)
+    record, value = U(0), U(0)
+    while place < limit and record < U(counts.size):
+        if place + fixed > size:
+            return record, value, place, True
+        count = octets[place + fixed - U(1)]
+        end = place + fixed + width * U(count)
+        if end > size or not _head_believable(octets, rules, place):
+            return record, value, place, True
+        at = place + fixed
+        for nth in range(count):
+            if octets[at] >= known:
+                return record, value, place, True
+            index[value + U(nth)] = octets[at]
+            raw[value + U(nth)] = _whole(octets, at + U(1))
+            at += width
+        for octet in range(fixed):
+            heads[record, octet] = octets[place + U(octet)]
+        counts[record] = count
+        record += U(1)
+        value += U(count)
         place = end
-    return count, place
+    return record, value, place, False
 
 
 @numba.njit(nogil=True)
-def _values(octets, first, counts, record, index, raw):  # type: ignore[no-untyped-def]  # pragma: no cover - compiled
-    at = 0
-    for nth in range(first.size):
-        place = first[nth]
-        for _ in range(counts[nth]):
-            record[at] = nth
-            index[at] = octets[place]
-            raw[at] = _whole(octets, place + 1)
-            place += VALUE_BYTES
-            at += 1
+def _believable(octets, rules, place):  # type: ignore[no-untyped-def]  # pragma: no cover - compiled
+    """Return whether a record can start at a place, looked at on its own; values beyond the bytes count as known."""
+    fixed, width, size = U(rules[FIXED]), U(rules[WIDTH]), U(octets.size)
+    if place + fixed > size or not _head_believable(octets, rules, place):
+        return False
+    at = place + fixed
+    for _ in range(octets[at - U(1)]):
+        if at < size and octets[at] >= rules[KNOWN]:
+            return False
+        at += width
+    return True
+
+
+@compiled(types.int64(OCTETS, RULES, types.int64, types.int64))
+def _next(octets, rules, place, limit):  # type: ignore[no-untyped-def]  # pragma: no cover - compiled
+    size, fixed, width = U(octets.size), U(rules[FIXED]), U(rules[WIDTH])
+    for start in range(place, limit):
+        at = U(start)
+        good = _believable(octets, rules, at)
+        for _ in range(rules[AFTER]):
+            if not good or at == size:
+                break
+            at += fixed + width * U(octets[at + fixed - U(1)])
+            good = at == size or _believable(octets, rules, at)
+        if good:
+            return start
+    return -1

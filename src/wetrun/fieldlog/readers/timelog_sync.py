@@ -20,10 +20,10 @@ MS_PER_DAY: Final = 86_400_000
 # Our own choices (no source): one log spans a season at most, and two believable records in a row are no accident.
 DAYS_BEFORE, DAYS_AFTER = 1, 366
 FOLLOWERS: Final = 2
-FIRST_WINDOW, LARGEST_WINDOW = 1 << 7, 1 << 16
 POLE, DATE_LINE = 900_000_000, 1_800_000_000
 NOT_THERE: Final = (-(1 << 31), (1 << 31) - 1)
 ANY_DAY: Final = -1
+NONE: Final = -1
 LAST_DAY: Final = (1 << 16) - 1
 
 
@@ -73,13 +73,13 @@ class Plausibility:
         return good
 
     def after(self, broken: int) -> int:
-        """Return where a damaged record ends, if its frame is whole and believable records follow; else -1."""
+        """Return where a damaged record ends, if its frame is whole and believable records follow; else `NONE`."""
         place = np.array([broken], dtype=np.int64)
         if broken + self.header.fixed_bytes > self.octets.size:
-            return -1
+            return NONE
         end = self.ends(place)
         whole = end[0] < self.octets.size and bool(self.followed(end)[0])
-        return int(end[0]) if whole else -1
+        return int(end[0]) if whole else NONE
 
     def indices_fit(self, first: int, count: int) -> bool:
         """Return whether ``count`` values from a place on all name a value of the header."""
@@ -121,26 +121,3 @@ class Plausibility:
         strange = np.bincount(record[inside & (self.octets[places] >= known)], minlength=starts.size)
         known_all: npt.NDArray[np.bool_] = strange == 0
         return known_all
-
-
-def first_day(octets: npt.NDArray[np.uint8], header: TimeLogHeader) -> int:
-    """Return the day [days since 1980] of the first record that believable ones follow, `ANY_DAY` if there is none."""
-    rules = Plausibility(octets, header, ANY_DAY)
-    place = next_record(rules, 0)
-    if place >= octets.size:
-        return ANY_DAY
-    return int(octets[place + 4]) | int(octets[place + 5]) << 8
-
-
-def next_record(rules: Plausibility, place: int) -> int:
-    """Return where the next believable record starts at or after a place [bytes]; the file's size if there is none."""
-    size, width = rules.octets.size, FIRST_WINDOW
-    while place < size:
-        window = np.arange(place, min(place + width, size), dtype=np.int64)
-        found = window[rules.of(window)]
-        found = found[rules.followed(found)] if found.size else found
-        if found.size:
-            return int(found[0])
-        place += width
-        width = min(2 * width, LARGEST_WINDOW)
-    return size
