@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Annotated, Final
 
 import numpy as np
@@ -16,8 +17,20 @@ EARTH_RADIUS_M: Final[M] = 6_371_008.8
 FARTHEST_RAD: Final[Rad] = 0.01  # some 60 km in one step
 
 
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """Where the positions before a piece of a log left off: its first fix, the parallel in use, and the last fix."""
+
+    first: Origin
+    parallel_rad: Rad
+    last: Origin
+
+
 def positions_on_earth(
-    east_rad: Annotated[FloatArray, RADIAN], north_rad: Annotated[FloatArray, RADIAN], known: npt.NDArray[np.bool_]
+    east_rad: Annotated[FloatArray, RADIAN],
+    north_rad: Annotated[FloatArray, RADIAN],
+    known: npt.NDArray[np.bool_],
+    before: Drawn | None = None,
 ) -> Positions:
     """Return positions from the first known one, each on the parallel of the first one before a jump beyond any field.
 
@@ -27,16 +40,44 @@ def positions_on_earth(
         Longitude and latitude [records] [rad].
     known
         Which of them are positions at all [records].
+    before
+        Where the positions before these left off, for a piece of a log.
     """
     none = np.full(known.size, np.nan)
-    if not known.any():
+    origin = _origin(east_rad, north_rad, known, before)
+    if origin is None:
         return Positions(none, none, known)
-    first = int(np.argmax(known))
-    parallel_rad = _parallels(north_rad, east_rad, known)
-    east_m = (east_rad - east_rad[first]) * np.cos(parallel_rad) * EARTH_RADIUS_M
-    north_m = (north_rad - north_rad[first]) * EARTH_RADIUS_M
-    origin = Origin(float(east_rad[first]), float(north_rad[first]))
+    parallel_rad = _parallels(north_rad, east_rad, known, before)
+    east_m = (east_rad - origin.longitude_rad) * np.cos(parallel_rad) * EARTH_RADIUS_M
+    north_m = (north_rad - origin.latitude_rad) * EARTH_RADIUS_M
     return Positions(np.where(known, east_m, np.nan), np.where(known, north_m, np.nan), known, origin)
+
+
+def drawn_after(
+    east_rad: Annotated[FloatArray, RADIAN],
+    north_rad: Annotated[FloatArray, RADIAN],
+    known: npt.NDArray[np.bool_],
+    before: Drawn | None,
+) -> Drawn | None:
+    """Return where these positions leave off, None where there is none so far; parameters as `positions_on_earth`."""
+    origin = _origin(east_rad, north_rad, known, before)
+    if origin is None or not known.any():
+        return before
+    last = int(np.flatnonzero(known)[-1])
+    parallel_rad = _parallels(north_rad, east_rad, known, before)
+    return Drawn(origin, float(parallel_rad[last]), Origin(float(east_rad[last]), float(north_rad[last])))
+
+
+def _origin(
+    east_rad: Annotated[FloatArray, RADIAN],
+    north_rad: Annotated[FloatArray, RADIAN],
+    known: npt.NDArray[np.bool_],
+    before: Drawn | None,
+) -> Origin | None:
+    if before or not known.any():
+        return before.first if before else None
+    first = int(np.argmax(known))
+    return Origin(float(east_rad[first]), float(north_rad[first]))
 
 
 def positions_in_metres(
@@ -52,10 +93,18 @@ def positions_in_metres(
     )
 
 
-def _parallels(north_rad: FloatArray, east_rad: FloatArray, known: npt.NDArray[np.bool_]) -> FloatArray:
+def _parallels(
+    north_rad: Annotated[FloatArray, RADIAN],
+    east_rad: Annotated[FloatArray, RADIAN],
+    known: npt.NDArray[np.bool_],
+    before: Drawn | None,
+) -> FloatArray:
     places = np.flatnonzero(known)
-    far = np.maximum(np.abs(np.diff(north_rad[places])), np.abs(np.diff(east_rad[places]))) > FARTHEST_RAD
-    begins = places[np.concatenate([[True], far])]
-    stretch = np.searchsorted(begins, np.arange(north_rad.size), side="right") - 1
-    parallel_rad: FloatArray = north_rad[begins[np.maximum(stretch, 0)]]
-    return parallel_rad
+    last = before.last if before else Origin(float(east_rad[places[0]]), float(north_rad[places[0]]))
+    step_north_rad = np.abs(np.diff(north_rad[places], prepend=last.latitude_rad))
+    step_east_rad = np.abs(np.diff(east_rad[places], prepend=last.longitude_rad))
+    begins = places[np.maximum(step_north_rad, step_east_rad) > FARTHEST_RAD]
+    stretch = np.searchsorted(begins, np.arange(north_rad.size), side="right")
+    parallel_rad = before.parallel_rad if before else last.latitude_rad
+    drawn_on: FloatArray = np.concatenate([[parallel_rad], north_rad[begins]])[stretch]
+    return drawn_on

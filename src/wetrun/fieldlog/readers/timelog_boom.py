@@ -100,7 +100,7 @@ def _add_packed(boom: Boom, table: TimeLogTable, machine: Machine, packed: list[
             [_states(table, indices.get(number)) for number in CONDENSED[: _words(indices)]], axis=1
         )
         _doubt_errors(boom, carrier, int((states == STATE_ERROR).any(axis=1).sum()))
-        there = int((states != STATE_ABSENT).any(axis=0).sum())
+        there = sum(int(table.survey.sections_there(index).sum()) for index in indices.values())
         widths = _widths(boom, table, machine, (_sections_under(machine, carrier), there))
         for place, width_m in enumerate(widths[: states.shape[1]]):
             name = f"{place + 1}" if len(carriers) == 1 else f"{nth}.{place + 1}"
@@ -142,11 +142,11 @@ def _widths(
     parts, count = described
     if parts:
         return [_width_of(table, part) for part in parts]
-    whole_m = _whole_width(table, machine, frozenset(element.ident for element in machine.elements))
-    if count and np.isfinite(whole_m).any():
+    widest_m = _widest(table, machine, frozenset(element.ident for element in machine.elements))
+    if count and np.isfinite(widest_m):
         words = f"No section is described: {count} equal ones of the stated boom were taken"
         boom.doubts.append(Doubt(words, "Check the widths of the sections in the monitor"))
-        return [np.full(table.records.count, float(np.nanmax(whole_m)) / count)] * count
+        return [np.full(table.records.count, widest_m / count)] * count
     return []
 
 
@@ -166,18 +166,24 @@ def _whole_width(table: TimeLogTable, machine: Machine | None, elements: frozens
     logged = table.indices(WORKING_WIDTH, elements)
     if logged:
         return table.value(logged[0], STATE_HOLD_S)
+    return np.full(table.records.count, _widest(table, machine, elements))
+
+
+def _widest(table: TimeLogTable, machine: Machine | None, elements: frozenset[str]) -> M:
+    """Return the greatest width of the whole boom that the log writes, else the one its machine states; nan if none."""
+    logged = table.indices(WORKING_WIDTH, elements)
+    if logged:
+        return float(table.survey.greatest[logged[0]]) * MM_M
     parts = machine.elements if machine else ()
     stated = [
         part.values[number] for number in (WORKING_WIDTH, LARGEST_WIDTH) for part in parts if number in part.values
     ]
-    widest = max(stated, default=None)
-    return np.full(table.records.count, _metres(widest))
+    return _metres(max(stated, default=None))
 
 
 def _add_whole(boom: Boom, table: TimeLogTable, machine: Machine | None, elements: frozenset[str]) -> frozenset[str]:
     """Put in the machine, or its boom most written about, as one section that its work state turns on and off."""
-    width_m = _whole_width(table, machine, elements)
-    if not (np.isfinite(width_m) & (width_m > 0)).any():
+    if not _widest(table, machine, elements) > 0:  # nan too
         boom.missing = "no working width (numbers 67 and 70) and no section with a width"
         return elements
     carriers = [table.header.values[index].element for index in table.indices(WORKING_WIDTH, elements)]
@@ -189,7 +195,7 @@ def _add_whole(boom: Boom, table: TimeLogTable, machine: Machine | None, element
     own = _belonging(machine, carriers[0]) if carriers and machine else elements
     on = _working(boom, table, [*table.indices(WORK_STATE, own), *table.indices(WORK_STATE, elements)])
     boom.uses.append(ColumnUse("width", "number 67", "mm", stated=True, evidence="working width of the machine"))
-    boom.sections.append(BoomSection("", width_m, on))
+    boom.sections.append(BoomSection("", _whole_width(table, machine, elements), on))
     return own if any(table.indices(number, own) for number in RATES.values()) else elements
 
 

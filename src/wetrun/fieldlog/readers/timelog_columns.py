@@ -6,17 +6,19 @@ for `STATE_HOLD_S`, a measured value for `MEASURED_HOLD_S`. Both limits are our 
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
 from wetrun.fieldlog.readers.data_dictionary import PGN_WRAPPED, SPEED, SPEED_SIGNALS, section_states, si_of
-from wetrun.fieldlog.readers.earth import positions_on_earth
+from wetrun.fieldlog.readers.earth import Drawn, drawn_after, positions_on_earth
 from wetrun.fieldlog.readers.record_facts import Positions, SpeedSource
 from wetrun.fieldlog.readers.timelog_header import LoggedValue, TimeLogHeader
-from wetrun.fieldlog.readers.timelog_records import TimeLogRecords
-from wetrun.fieldlog.readers.timelog_sync import MS_PER_DAY, NOT_THERE
+from wetrun.fieldlog.readers.timelog_records import TimeLogRecords, clock_ms
+from wetrun.fieldlog.readers.timelog_survey import ValueSurvey, survey_of
+from wetrun.fieldlog.readers.timelog_sync import NOT_THERE
 from wetrun.fieldlog.trace import FloatArray, IntArray
 from wetrun.units import S
 
@@ -29,24 +31,64 @@ SIMULATED: Final = 8
 NO_STATUS: Final = 15
 
 
-class TimeLogTable:
-    """Decoded records with their header: columns are made when asked for."""
+@dataclass(frozen=True, slots=True)
+class Held:
+    """Each value of the header as it was last written before a piece: raw number, clock [ms since 1980], if at all."""
 
-    def __init__(self, header: TimeLogHeader, records: TimeLogRecords) -> None:
+    raw: IntArray
+    at_ms: IntArray
+    known: npt.NDArray[np.bool_]
+
+    @classmethod
+    def nothing(cls, header: TimeLogHeader) -> Held:
+        """Return what is held before a log begins."""
+        count = len(header.values)
+        return cls(np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.int64), np.zeros(count, dtype=bool))
+
+
+class TimeLogTable:
+    """Decoded records with their header: columns are made when asked for.
+
+    Parameters
+    ----------
+    header, records
+        As decoded: a whole log, or one piece of it.
+    survey
+        What the whole log writes; of these records if it is not given.
+    held
+        Values written before a piece.
+    drawn
+        Where the positions before a piece left off.
+    """
+
+    def __init__(
+        self,
+        header: TimeLogHeader,
+        records: TimeLogRecords,
+        *,
+        survey: ValueSurvey | None = None,
+        held: Held | None = None,
+        drawn: Drawn | None = None,
+    ) -> None:
         self.header = header
         self.records = records
-        self.time_ms: IntArray = records.fields["day"].astype(np.int64) * MS_PER_DAY + records.fields["ms"].astype(
-            np.int64
-        )
+        self.survey = survey_of(header, [records]) if survey is None else survey
+        self.held = Held.nothing(header) if held is None else held
+        self.drawn = drawn
+        self.time_ms: IntArray = clock_ms(records.fields)
+        self._value_record = records.value_record
 
     def raw(self, index: int, hold_s: S) -> tuple[IntArray, npt.NDArray[np.bool_]]:
         """Return a value [records] carried on for at most ``hold_s`` [s], and where it is known."""
-        of_it = self.records.value_index == index
-        record, raw = self.records.value_record[of_it], self.records.value_raw[of_it].astype(np.int64)
-        if not record.size:
+        of_it = np.flatnonzero(self.records.value_index == index)
+        record = self._value_record[of_it]
+        before = [index] if self.held.known[index] else []
+        raw = np.concatenate([self.held.raw[before], self.records.value_raw[of_it]])
+        written_ms = np.concatenate([self.held.at_ms[before], self.time_ms[record]])
+        if not raw.size:
             return np.zeros(self.records.count, dtype=np.int64), np.zeros(self.records.count, dtype=bool)
-        last = np.searchsorted(record, np.arange(self.records.count), side="right") - 1
-        age_ms = self.time_ms - self.time_ms[record[last]]
+        last = np.cumsum(np.bincount(record, minlength=self.records.count)) - 1 + len(before)
+        age_ms = self.time_ms - written_ms[last]
         return raw[last], (last >= 0) & (age_ms >= 0) & (age_ms <= hold_s * 1000)
 
     def value(self, index: int, hold_s: S) -> FloatArray:
@@ -59,28 +101,50 @@ class TimeLogTable:
         raw, known = self.raw(index, STATE_HOLD_S)
         return np.where(known[:, np.newaxis], section_states(raw), 3)
 
-    def written(self, index: int) -> int:
-        """Return how often a value was written."""
-        return int((self.records.value_index == index).sum())
-
     def indices(self, number: int, elements: frozenset[str] | None = None) -> list[int]:
-        """Return where the header lists a number, for some elements only; the most often written first."""
+        """Return where the header lists a number that the log writes, of some elements; the most often written first.
+
+        Over the whole log, so that all its pieces are read alike.
+        """
         listed = [
             index
             for index, value in enumerate(self.header.values)
             if value.number == number and (elements is None or value.element in elements)
         ]
-        return sorted((index for index in listed if self.written(index)), key=lambda index: -self.written(index))
+        written = self.survey.written
+        return sorted((index for index in listed if written[index]), key=lambda index: -written[index])
+
+    def held_after(self) -> Held:
+        """Return each value as last written up to the end of these records."""
+        count, index = len(self.header.values), self.records.value_index
+        last = np.full(count, -1, dtype=np.int64)
+        last[index] = np.arange(index.size)  # of a place named often the last assignment stays
+        here = last >= 0
+        raw = np.where(here, self.records.value_raw[last] if index.size else 0, self.held.raw)
+        at_ms = np.where(here, self.time_ms[self._value_record[last]] if index.size else 0, self.held.at_ms)
+        return Held(raw, at_ms, here | self.held.known)
 
 
 def positions_of(table: TimeLogTable) -> Positions | None:
     """Return positions from the first fix, None where records carry none. Status never rejects one."""
+    fixes = _fixes(table)
+    return None if fixes is None else positions_on_earth(*fixes, table.drawn)
+
+
+def drawn_after_table(table: TimeLogTable) -> Drawn | None:
+    """Return where the positions of these records leave off, None where no record so far has one."""
+    fixes = _fixes(table)
+    return None if fixes is None else drawn_after(*fixes, table.drawn)
+
+
+def _fixes(table: TimeLogTable) -> tuple[FloatArray, FloatArray, npt.NDArray[np.bool_]] | None:
+    """Return longitude and latitude [records] [rad], and which of them are positions at all."""
     fields = table.records.fields
     if not {"north", "east"} <= fields.keys():
         return None
     north, east = fields["north"].astype(np.float64), fields["east"].astype(np.float64)
     known = ~((north == 0) & (east == 0)) & ~np.isin(north, NOT_THERE) & ~np.isin(east, NOT_THERE)
-    return positions_on_earth(np.radians(east / DEGREE_STEPS), np.radians(north / DEGREE_STEPS), known)
+    return np.radians(east / DEGREE_STEPS), np.radians(north / DEGREE_STEPS), known
 
 
 def speeds_of(table: TimeLogTable) -> tuple[SpeedSource, ...]:

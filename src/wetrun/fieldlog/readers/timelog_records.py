@@ -20,7 +20,7 @@ from wetrun.fieldlog.readers.timelog_chunk import Chunk, joined
 from wetrun.fieldlog.readers.timelog_decoder import decoder_for
 from wetrun.fieldlog.readers.timelog_header import TimeLogHeader
 from wetrun.fieldlog.readers.timelog_sync import MS_PER_DAY
-from wetrun.fieldlog.readers.timelog_walk import Harm, Walk, first_day
+from wetrun.fieldlog.readers.timelog_walk import Harm, Walk, first_day, least_window
 from wetrun.fieldlog.readers.timelog_window import WINDOW_BYTES, ByteWindow
 from wetrun.fieldlog.trace import IntArray
 
@@ -98,7 +98,7 @@ def pieces_in(
     Parameters
     ----------
     opened
-        Opens the log from its start; called a second time where its day is told late.
+        Opens the log from its start; called twice, first to learn its day.
     header
         Its layout.
     file
@@ -117,18 +117,21 @@ def pieces_in(
     -----
     All pieces together are what `records_in` returns: a record is given out only when the one after it is known.
     """
-    stream = ByteWindow(opened(), size=window)
-    decoder = decoder_for(stream.end if stream.ended else sys.maxsize)
-    shown = stream.octets[:8].tobytes()
-    day = first_day(stream, header, decoder)
-    if stream.base:
-        stream = ByteWindow(opened(), size=window)
-    walk = Walk(stream, header, decoder, day, file)
+    with opened() as search:
+        octets = ByteWindow(search, size=max(window, least_window(header)))
+        decoder = decoder_for(octets.end if octets.ended else sys.maxsize)
+        shown, size = octets.octets[:8].tobytes(), octets.octets.size
+        day = first_day(octets, header, decoder)
+    if not size:
+        raise LogRefused(file, place="", reason="it has no records", remedy="Nothing to do: it was never used")
     piece_records = max(piece_records, LEAST_PIECE)
-    while not walk.ended:
-        walk.step(max(piece_records - walk.size, 1))
-        while walk.size >= piece_records and not walk.ended:
-            yield _next_piece(walk)
+    with opened() as stream:
+        octets = ByteWindow(stream, size=max(window, least_window(header)))
+        walk = Walk(octets, header, decoder, day, file)
+        while not walk.ended:
+            walk.step(max(piece_records - walk.size, 1))
+            if walk.size >= piece_records and not walk.ended:
+                yield _next_piece(walk)
     _check_any(walk, shown)
     yield _records(joined(walk.chunks, header), header, walk.harm)
 

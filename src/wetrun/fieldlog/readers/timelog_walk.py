@@ -172,6 +172,11 @@ def reach_of(header: TimeLogHeader) -> int:
     return (FOLLOWERS + 2) * (header.fixed_bytes + VALUE_BYTES * MOST_VALUES)
 
 
+def least_window(header: TimeLogHeader) -> int:
+    """Return how many bytes a window over a log must hold at least [byte]."""
+    return 4 * reach_of(header)
+
+
 def first_day(window: ByteWindow, header: TimeLogHeader, decoder: Decoder) -> int:
     """Return the day [days since 1980] of the first record that believable ones follow, `ANY_DAY` if there is none.
 
