@@ -17,11 +17,11 @@ from wetrun.fieldlog.readers.timelog_columns import TimeLogTable, positions_of, 
 from wetrun.fieldlog.readers.timelog_header import header_in
 from wetrun.fieldlog.readers.timelog_pieces import tables_in
 from wetrun.fieldlog.readers.timelog_records import pieces_in, records_in
-from wetrun.fieldlog.readers.timelog_walk import least_window
+from wetrun.fieldlog.readers.timelog_walk import least_window, reach_of
 
 LISTED = ['A="018D" B="" C="DET-1"', 'A="00A1" B="" C="DET-2"', 'A="0043" B="" C="DET-2"', 'A="0002" B="" C="DET-2"']
 HEADER = header_in(header_text("ABD", LISTED).encode(), file="TLG00001.xml")
-FAR = 700_000  # more than the 0.01 rad that begins another parallel, in 1e-7 degrees
+FAR = 7_000_000  # more than the 0.01 rad that begins another parallel, in 1e-7 degrees
 
 
 def wandering(chance: random.Random, count: int) -> list[MadeRecord]:
@@ -94,6 +94,19 @@ def test_columns_of_pieces_are_the_columns_of_the_whole(seed, piece):
         assert column.tobytes() == getattr(positions_of(whole), name).tobytes()
     for name in ("written", "greatest", "common_bits"):
         assert all(np.array_equal(getattr(one.survey, name), getattr(whole.survey, name)) for one in tables)
+
+
+@pytest.mark.parametrize("before_edge", range(-2, 4))
+@pytest.mark.parametrize("wrong", [0, 1, 9])
+def test_a_wrong_count_is_put_right_where_the_window_moves_on(before_edge, wrong):
+    records = driven(2000, values=3)
+    data, size = bytearray(log_bytes(records, "ABD")), 16 + 3 * 5
+    at = (least_window(HEADER) - reach_of(HEADER)) // size - before_edge
+    data[at * size + 15] = wrong
+    (piece,) = pieces_in(lambda: io.BytesIO(data), HEADER, file="made", window=1)
+    assert (piece.count, piece.recounted, piece.skipped_bytes) == (2000, 1, 0)
+    assert piece.value_counts.tolist() == [3] * 2000
+    assert np.array_equal(piece.value_raw, records_in(bytes(data), HEADER, file="made").value_raw)
 
 
 def test_a_piece_ends_at_a_gap_of_the_clock_if_there_is_one():
