@@ -3,15 +3,25 @@
 from __future__ import annotations
 
 import random
+import sys
 
 import numpy as np
 import pytest
-from bench.made_time_log import DAY, FORMATS, MadeRecord, driven, header_text, log_bytes, slowly_decoded
+from bench.made_time_log import (
+    DAY,
+    FORMATS,
+    MadeRecord,
+    driven,
+    header_text,
+    log_bytes,
+    plainly_decoded,
+    slowly_decoded,
+)
 from hypothesis import given
 from hypothesis import strategies as st
 
 from wetrun.errors import LogRefused
-from wetrun.fieldlog.readers import timelog_kernels, timelog_plain, timelog_records
+from wetrun.fieldlog.readers import timelog_decoder, timelog_kernels, timelog_plain, timelog_records
 from wetrun.fieldlog.readers.timelog_header import POSITION_FIELDS, header_in
 from wetrun.fieldlog.readers.timelog_records import records_in
 
@@ -76,6 +86,37 @@ def test_what_is_written_is_read_and_is_what_the_slow_decoder_reads(made):
     found = decoded(data, letters, values)
     assert as_made(found, letters) == records == slowly_decoded(data, letters)
     assert (found.recounted, found.resynchronised, found.skipped_bytes) == (0, 0, 0)
+
+
+@given(made_logs())
+def test_the_yardstick_of_the_bench_decodes_the_same(made):
+    letters, _, records = made
+    fields, values = plainly_decoded(log_bytes(records, letters), letters)
+    assert fields == [(o.ms, o.day, *(o.position[one] for one in letters), len(o.values)) for o in records]
+    assert values == [value for one in records for value in one.values]
+
+
+def test_short_logs_wait_for_no_compiler_and_long_ones_get_it(monkeypatch):
+    monkeypatch.delitem(sys.modules, timelog_decoder.KERNELS)
+    assert timelog_decoder.decoder_for(timelog_decoder.LONG_LOG_BYTES - 1) is timelog_plain
+    monkeypatch.undo()
+    assert timelog_decoder.decoder_for(0) is timelog_kernels  # it is loaded, so it serves short ones too
+    assert timelog_decoder.decoder_for(timelog_decoder.LONG_LOG_BYTES) is timelog_kernels
+
+
+@pytest.mark.parametrize("fault", [RuntimeError("no locator"), OSError("disk full"), EOFError("damaged")])
+def test_loops_that_cannot_be_kept_on_disk_are_compiled_anew(monkeypatch, fault):
+    asked = []
+
+    def compiler(signature, *, nogil, cache=False):
+        asked.append(cache)
+        if cache:
+            raise fault
+        return lambda loop: (signature, nogil, loop)
+
+    monkeypatch.setattr("numba.njit", compiler)
+    assert timelog_kernels.compiled("signature")(max) == ("signature", True, max)
+    assert asked == [True, False]
 
 
 def test_a_wrong_count_is_told_from_where_the_next_record_starts():

@@ -1,4 +1,4 @@
-"""Laws of long time logs: pieces put together are the whole, wherever they end, whatever is damaged, whoever decodes."""
+"""Laws of long time logs: pieces put together are the whole, wherever they end and whatever is damaged."""
 
 from __future__ import annotations
 

@@ -9,7 +9,6 @@ import numpy as np
 import numpy.typing as npt
 
 from wetrun.fieldlog.readers.timelog_header import TimeLogHeader
-from wetrun.fieldlog.trace import IntArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,10 +51,9 @@ class Chunk:
 
     def fields(self, header: TimeLogHeader) -> dict[str, npt.NDArray[np.integer]]:
         """Return the fields before the values by name [records]."""
-        names, kinds, offsets = zip(*header.fields, strict=True)
-        layout = {"names": names, "formats": kinds, "offsets": offsets, "itemsize": header.fixed_bytes}
-        columns = np.ascontiguousarray(self.heads).view(np.dtype(layout))[:, 0]
-        return {name: np.ascontiguousarray(columns[name]) for name in names}
+        layout = np.dtype([*((name, kind) for name, kind, _ in header.fields), ("count", "u1")])
+        columns = np.ascontiguousarray(self.heads).view(layout)[:, 0]
+        return {name: np.ascontiguousarray(columns[name]) for name, _, _ in header.fields}
 
 
 def joined(chunks: Sequence[Chunk], header: TimeLogHeader) -> Chunk:
@@ -69,10 +67,3 @@ def joined(chunks: Sequence[Chunk], header: TimeLogHeader) -> Chunk:
         np.concatenate([nothing, *(one.index for one in chunks)]),
         np.concatenate([nothing.astype(np.int32), *(one.raw for one in chunks)]),
     )
-
-
-def value_starts(chunk: Chunk) -> IntArray:
-    """Return where each record's values begin among all [records + 1]."""
-    starts = np.zeros(chunk.size + 1, dtype=np.int64)
-    np.cumsum(chunk.counts, out=starts[1:])
-    return starts

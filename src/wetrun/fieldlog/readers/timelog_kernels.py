@@ -27,17 +27,18 @@ OCTETS: Final = types.Array(types.uint8, 1, "C", readonly=True)
 RULES: Final = types.int64[::1]
 # Numba's own "nowhere to keep it", faults of the disk, and what a damaged file can raise when it is unpacked.
 NOT_KEPT: Final = (
-    RuntimeError, OSError, EOFError, pickle.UnpicklingError, AttributeError, ImportError, IndexError, ValueError, KeyError, TypeError,
+    RuntimeError, OSError, EOFError, pickle.UnpicklingError, AttributeError, ImportError, LookupError, ValueError,
+    TypeError,
 )  # fmt: skip
 
 
-def compiled(signature: Any) -> Callable[[Callable[..., Any]], Any]:
+def compiled(signature: object) -> Callable[[Callable[..., Any]], Any]:
     """Return a maker of compiled loops, kept on disk where that can be done, else compiled anew in each run.
 
     A package folder that is read-only, a full disk or a damaged file there must not stop a log from being read.
     """
 
-    def make(loop: Callable[..., Any]) -> Any:
+    def make(loop: Callable[..., Any]) -> Any:  # noqa: ANN401 - what numba makes has no type a checker knows
         try:
             return numba.njit(signature, nogil=True, cache=True)(loop)
         except NOT_KEPT:
@@ -118,12 +119,12 @@ def _head_believable(octets, rules, place):  # type: ignore[no-untyped-def]  # p
 
 
 @compiled(
-    types.Tuple((types.uint64, types.uint64, types.uint64, types.boolean))(
+    types.Tuple((types.uint64, types.uint64, types.uint64, types.boolean))(  # type: ignore[no-untyped-call]
         OCTETS, RULES, types.uint64, types.uint64,
         types.uint8[:, ::1], types.uint8[::1], types.uint8[::1], types.int32[::1],
     )
 )  # fmt: skip
-def _decoded(octets, rules, place, limit, heads, counts, index, raw):  # type: ignore[no-untyped-def]  # pragma: no cover
+def _decoded(octets, rules, place, limit, heads, counts, index, raw):  # type: ignore[no-untyped-def]  # noqa: PLR0913
     """Take out records up to the first that cannot be true; return how many, their values, the end, and whether."""
     fixed, known, width, size = U(rules[FIXED]), rules[KNOWN], U(rules[WIDTH]), U(octets.size)
     record, value = U(0), U(0)
