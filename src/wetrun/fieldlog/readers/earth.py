@@ -59,7 +59,7 @@ def drawn_after(
     known: npt.NDArray[np.bool_],
     before: Drawn | None,
 ) -> Drawn | None:
-    """Return where these positions leave off, None where there is none so far; parameters as `positions_on_earth`."""
+    """Return where these positions [rad] leave off, None where there is none so far."""
     origin = _origin(east_rad, north_rad, known, before)
     if origin is None or not known.any():
         return before
