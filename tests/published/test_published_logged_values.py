@@ -15,7 +15,12 @@ def packed(i):
     return float(sum(int(state) << (2 * place) for place, state in enumerate(i["states"])))
 
 
+def as_typed(i):
+    return i["rate"]
+
+
 ANSWERS = {
+    ("rate-of-gallons", "rate"): as_typed,
     ("volume-per-area", "rate"): in_si,
     ("actual-speed", "speed"): in_si,
     ("product-pressure", "pressure"): in_si,

@@ -13,26 +13,30 @@ import numpy as np
 import numpy.typing as npt
 
 from wetrun.fieldlog.readers.data_dictionary import (
-    APPLIED_RATE,
     CONDENSED,
     LARGEST_WIDTH,
     MM_M,
     OFFSET_Y,
+    RATES_BY_MEANING,
     SECTIONS_PER_WORD,
+    SET_FLOW,
+    SPRAYED_FLOW,
     STATE_ABSENT,
     STATE_ERROR,
     STATE_ON,
-    TARGET_RATE,
     WORK_STATE,
     WORKING_WIDTH,
 )
 from wetrun.fieldlog.readers.task_data import SECTION_ELEMENT, Element, Machine, TaskData
-from wetrun.fieldlog.readers.timelog_columns import MEASURED_HOLD_S, STATE_HOLD_S, TimeLogTable
+from wetrun.fieldlog.readers.timelog_columns import STATE_HOLD_S, TimeLogTable
+from wetrun.fieldlog.readers.timelog_rates import rates_of
 from wetrun.fieldlog.trace import ColumnUse, Doubt, FloatArray, IntArray
 from wetrun.units import CUBIC_METRE_PER_SQUARE_METRE, METRE, M
 
-RATES: Final = {"target_rate": TARGET_RATE, "applied_rate": APPLIED_RATE}
-WORTH: Final = {TARGET_RATE: 4, APPLIED_RATE: 4, CONDENSED[0]: 3, WORK_STATE: 1, WORKING_WIDTH: 1}
+RATES: Final = tuple(number for numbers in RATES_BY_MEANING.values() for number in numbers)
+WORTH: Final = {
+    **dict.fromkeys(RATES, 4), CONDENSED[0]: 3, SET_FLOW: 2, SPRAYED_FLOW: 2, WORK_STATE: 1, WORKING_WIDTH: 1,
+}  # fmt: skip
 SPRAYER: Final = "sprayer"
 WORTH_OF_A_SPRAYER: Final = 5
 
@@ -65,9 +69,19 @@ def boom_of(table: TimeLogTable, task: TaskData) -> Boom:
     elements = frozenset(element.ident for element in machine.elements) if machine else frozenset()
     elements |= _undescribed(table, task)
     elements = _add_sections(boom, table, machine, elements)
-    for meaning, number in RATES.items():
-        _add_rate(boom, table, meaning, table.indices(number, elements))
+    for rate in rates_of(table, elements, _width_on_m(boom, table.records.count)):
+        boom.rates[rate.meaning] = rate.rate_m3pm2
+        boom.uses.append(rate.use)
+        boom.doubts += rate.doubts
     return boom
+
+
+def _width_on_m(boom: Boom, records: int) -> Annotated[FloatArray, METRE]:
+    """Return the width of all sections that are on [records] [m]."""
+    width_on_m = np.zeros(records)
+    for section in boom.sections:
+        width_on_m += np.where(section.on, np.nan_to_num(section.width_m), 0.0)
+    return width_on_m
 
 
 def _working_machine(table: TimeLogTable, task: TaskData) -> Machine | None:
@@ -196,7 +210,7 @@ def _add_whole(boom: Boom, table: TimeLogTable, machine: Machine | None, element
     on = _working(boom, table, [*table.indices(WORK_STATE, own), *table.indices(WORK_STATE, elements)])
     boom.uses.append(ColumnUse("width", "number 67", "mm", stated=True, evidence="working width of the machine"))
     boom.sections.append(BoomSection("", _whole_width(table, machine, elements), on))
-    return own if any(table.indices(number, own) for number in RATES.values()) else elements
+    return own if any(table.indices(number, own) for number in (*RATES, SET_FLOW, SPRAYED_FLOW)) else elements
 
 
 def _belonging(machine: Machine, ident: str) -> frozenset[str]:
@@ -215,15 +229,3 @@ def _working(boom: Boom, table: TimeLogTable, states: list[int]) -> npt.NDArray[
     boom.uses.append(ColumnUse("section", "number 141", "", stated=True, evidence=f"work state of {element}"))
     working: npt.NDArray[np.bool_] = known & (raw == STATE_ON)
     return working
-
-
-def _add_rate(boom: Boom, table: TimeLogTable, meaning: str, indices: list[int]) -> None:
-    if not indices:
-        return
-    chosen = table.header.values[indices[0]]
-    boom.rates[meaning] = table.value(indices[0], MEASURED_HOLD_S)
-    evidence = f"of element {chosen.element}, as the standard numbers it"
-    boom.uses.append(ColumnUse(meaning, f"number {chosen.number}", "0.01 mm3/m2", stated=True, evidence=evidence))
-    if len(indices) > 1:
-        words = f"The {meaning.replace('_', ' ')} is logged for {len(indices)} elements; {chosen.element} is used"
-        boom.doubts.append(Doubt(words, "Check that this is the tank that sprayed"))

@@ -12,7 +12,15 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from wetrun.fieldlog.readers.data_dictionary import PGN_WRAPPED, SPEED, SPEED_SIGNALS, section_states, si_of
+from wetrun.fieldlog.readers.data_dictionary import (
+    PGN_WRAPPED,
+    SPEED,
+    SPEED_SIGNALS,
+    SPEED_SOURCE,
+    SPEED_SOURCES,
+    section_states,
+    si_of,
+)
 from wetrun.fieldlog.readers.earth import Drawn, drawn_after, positions_on_earth
 from wetrun.fieldlog.readers.record_facts import Positions, SpeedSource
 from wetrun.fieldlog.readers.timelog_header import LoggedValue, TimeLogHeader
@@ -157,7 +165,7 @@ def speeds_of(table: TimeLogTable) -> tuple[SpeedSource, ...]:
     found = {}
     for index in table.indices(SPEED)[:1]:
         value = table.value(index, MEASURED_HOLD_S)
-        words = "actual speed as the log has it, number 397"
+        words = f"actual speed as the log has it, number {SPEED}{_told_source(table)}"
         found["logged"] = SpeedSource("logged", words, np.where(value < 0, np.nan, value))
     for index in table.indices(PGN_WRAPPED):
         signal = SPEED_SIGNALS.get(table.header.values[index].message)
@@ -168,6 +176,16 @@ def speeds_of(table: TimeLogTable) -> tuple[SpeedSource, ...]:
             found[signal.source] = SpeedSource(signal.source, signal.words, speed_mps)
     order = ("logged", "GNSS", "radar", "wheel")
     return tuple(found[source] for source in order if source in found)
+
+
+def _told_source(table: TimeLogTable) -> str:
+    """Return words on what number 400 says the logged speed is from; nothing where it is not written."""
+    indices = table.indices(SPEED_SOURCE)
+    if not indices:
+        return ""
+    written = np.unique(table.records.value_raw[table.records.value_index == indices[0]])
+    told = [SPEED_SOURCES.get(int(raw), f"source {int(raw)}") for raw in written]
+    return f"; number {SPEED_SOURCE} says: {', '.join(told)}" if told else ""
 
 
 def _is_speed(value: LoggedValue) -> bool:
