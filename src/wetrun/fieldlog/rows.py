@@ -13,9 +13,10 @@ from wetrun.units import CUBIC_METRE_PER_SQUARE_METRE, METRE, METRE_PER_SECOND, 
 
 NoteRepair = Callable[[str, int, str], None]
 
-# Our own choices (no source), each far beyond any machine: a clock past some 300 000 years is no clock, and its
+# Our own choices (no source), each far beyond any machine: a clock past some 30 000 years is no clock, and its
 # milliseconds would not fit; no boom is 150 m wide, no record 10 km long, no rate a metre deep.
-LATEST_S: Final[S] = 1e13
+UNBELIEVABLE: Final = "unbelievable value"
+LATEST_S: Final[S] = 1e12
 MOST_TOLD: Final = {
     "time_s": LATEST_S,
     "distance_m": 1e4,
@@ -67,6 +68,11 @@ class RawRows:
     origin: Origin | None = None
 
 
+def unbelievable_words(column: str) -> str:
+    """Return the words of the repair that takes such values out of a column."""
+    return f"values in the {column} column that no machine can write count as missing"
+
+
 def believable(rows: RawRows, note: NoteRepair) -> RawRows:
     """Return the rows with nan for every value that no machine can write, each column's share noted."""
     mended: dict[str, Any] = {}
@@ -74,7 +80,6 @@ def believable(rows: RawRows, note: NoteRepair) -> RawRows:
         column = getattr(rows, name)
         beyond = np.abs(column) > most
         if beyond.any():
-            words = f"values in the {name.rpartition('_')[0].replace('_', ' ')} column that no machine can write"
-            note("unbelievable value", int(beyond.sum()), f"{words} count as missing")
+            note(UNBELIEVABLE, int(beyond.sum()), unbelievable_words(name.rpartition("_")[0].replace("_", " ")))
             mended[name] = np.where(beyond, np.nan, column)
     return replace(rows, **mended) if mended else rows

@@ -24,8 +24,8 @@ from wetrun.fieldlog.readers.record_facts import (
 )
 from wetrun.fieldlog.readers.request import ReadRequest
 from wetrun.fieldlog.readers.tracks import tracks_of
-from wetrun.fieldlog.rows import LATEST_S, LogSource, RawRows
-from wetrun.fieldlog.trace import ColumnUse, IntArray
+from wetrun.fieldlog.rows import LATEST_S, UNBELIEVABLE, LogSource, RawRows, unbelievable_words
+from wetrun.fieldlog.trace import ColumnUse, IntArray, Repair
 
 NOT_TOLD: Final = "machine not described"
 
@@ -44,6 +44,7 @@ def logs_of_table(table: ColumnTable, request: ReadRequest) -> FoundLogs:
 
 def logs_of_columns(columns: ParsedColumns, mapping: ColumnMapping | None) -> tuple[FoundLog, ...]:
     """Return one log for each track of columns by meaning: as a column names them, else as the rows show them."""
+    columns = _with_believable_clock(columns)
     if len(columns.track_names) <= 1:
         columns = _told_apart(columns)
     if len(columns.track_names) <= 1:
@@ -52,6 +53,14 @@ def logs_of_columns(columns: ParsedColumns, mapping: ColumnMapping | None) -> tu
         _log(_part(columns, np.flatnonzero(columns.track == number)), mapping, f"{columns.file}, track {name}")
         for number, name in enumerate(columns.track_names)
     )
+
+
+def _with_believable_clock(columns: ParsedColumns) -> ParsedColumns:
+    beyond = np.abs(columns.time_s) > LATEST_S
+    if not beyond.any():
+        return columns
+    repair = Repair(UNBELIEVABLE, int(beyond.sum()), 0.0, unbelievable_words("time"))
+    return replace(columns, time_s=np.where(beyond, np.nan, columns.time_s), repairs=[*columns.repairs, repair])
 
 
 def _told_apart(columns: ParsedColumns) -> ParsedColumns:
@@ -102,7 +111,7 @@ def _facts(columns: ParsedColumns, found: SiColumns) -> RecordFacts:
     if columns.section_names:
         of_one = np.flatnonzero(columns.section == np.bincount(columns.section).argmax())  # type: ignore[assignment]
     time_s = columns.time_s[of_one]
-    timed = np.isfinite(time_s) & (np.abs(time_s) < LATEST_S)
+    timed = np.isfinite(time_s)
     time_ms = np.where(timed, np.rint(np.where(timed, time_s, 0.0) * 1000), 0).astype(np.int64)
     positions, shown = found.positions, found.columns["shown_speed_mps"][of_one]
     if positions is not None:
