@@ -67,6 +67,8 @@ class TimeLogTable:
         Values written before a piece.
     drawn
         Where the positions before a piece left off.
+    start_ms
+        Clock of the log's first record [ms since 1980]; of these records if it is not given.
     """
 
     def __init__(
@@ -77,6 +79,7 @@ class TimeLogTable:
         survey: ValueSurvey | None = None,
         held: Held | None = None,
         drawn: Drawn | None = None,
+        start_ms: int | None = None,
     ) -> None:
         self.header = header
         self.records = records
@@ -84,6 +87,7 @@ class TimeLogTable:
         self.held = Held.nothing(header) if held is None else held
         self.drawn = drawn
         self.time_ms: IntArray = clock_ms(records.fields)
+        self.start_ms = int(self.time_ms[0]) if start_ms is None else start_ms
         self._value_record = records.value_record
 
     def raw(self, index: int, hold_s: S) -> tuple[IntArray, npt.NDArray[np.bool_]]:

@@ -52,9 +52,9 @@ def tables_in(
     if second is None:
         yield TimeLogTable(header, first, survey=survey)
         return
-    held, drawn = None, None
+    held, drawn, start_ms = None, None, None
     del first, second, through
     for records in pieces_in(opened, header, file=file, piece_records=piece_records):
-        table = TimeLogTable(header, records, survey=survey, held=held, drawn=drawn)
-        held, drawn = table.held_after(), drawn_after_table(table)
+        table = TimeLogTable(header, records, survey=survey, held=held, drawn=drawn, start_ms=start_ms)
+        held, drawn, start_ms = table.held_after(), drawn_after_table(table), table.start_ms
         yield table

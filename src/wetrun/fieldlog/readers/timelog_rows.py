@@ -76,7 +76,7 @@ def rows_of(table: TimeLogTable, boom: Boom, *, file: str, words: str) -> RawRow
     rates = {meaning: rate[last][instant] for meaning, rate in boom.rates.items()}
     known = positions is not None and bool(positions.known.any())
     return RawRows(
-        time_s=(table.time_ms[first] - table.time_ms[first[0]])[instant] / 1000,
+        time_s=(table.time_ms[first] - table.start_ms)[instant] / 1000,
         section=section.astype(np.int64),
         section_names=tuple(one.name for one in boom.sections) if boom.sections[0].name else (),
         distance_m=none,
