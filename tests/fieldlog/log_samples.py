@@ -11,25 +11,50 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
-from bench.made_time_log import driven, header_text, log_bytes, write_task_data
+from bench.made_time_log import MadeRecord, driven, header_text, log_bytes, write_task_data
 
 from wetrun.fieldlog.readers import csv_log, iso_log
 
 Writer = Callable[[Path, random.Random], list[Path]]
 
+STATES: Final = (-43, -44, -48)  # three sections: all on, the left one off, the two right ones off
+LOGGED_BY_FLOW: Final = ('A="0025" B="" C="DET-2"', 'A="00A1" B="" C="DET-2"', 'A="018D" B="" C="DET-1"')
+LOGGED_IN_MESSAGES: Final = (
+    'A="024D" B="" C="DET-2"', 'A="008D" B="" C="DET-2"', 'A="DFFE" B="" C="DET-1" D="65096" E="0" F="15"',
+)  # fmt: skip
 LOGGED: Final = ('A="0002" B="" C="DET-2"', 'A="00A1" B="" C="DET-2"', 'A="018D" B="" C="DET-1"')
 NORTH_DEG: Final = 1 / 111_194.93  # one metre northward
 
 
 def task_data(folder: Path, chance: random.Random) -> list[Path]:
-    """A sprayer's task data with one or two time logs."""
+    """A sprayer's task data with one or two time logs, its machine sometimes in a file of its own."""
     logs = {}
     for nth in range(chance.randint(1, 2)):
         letters = chance.choice(["ABD", "ABCDEFGHI", "AB"])
-        records = driven(chance.randint(20, 80), letters=letters)
-        logs[f"TLG0000{nth + 1}"] = header_text(letters, LOGGED), log_bytes(records, letters)
-    main = chance.choice(["TASKDATA.XML", "TaskData.xml"])
-    return sorted(write_task_data(folder / "TASKDATA", logs, main=main).iterdir())
+        listed = chance.choice([LOGGED, LOGGED_BY_FLOW, LOGGED_IN_MESSAGES])
+        logs[f"TLG0000{nth + 1}"] = header_text(letters, listed), log_bytes(_sprayed(letters, chance), letters)
+    written = write_task_data(folder / "TASKDATA", logs, main=chance.choice(["TASKDATA.XML", "TaskData.xml"]))
+    if chance.random() < 0.3:
+        _set_machine_apart(next(file for file in written.iterdir() if file.name.lower() == "taskdata.xml"))
+    return sorted(written.iterdir())
+
+
+def _sprayed(letters: str, chance: random.Random) -> list[MadeRecord]:
+    """A drive that writes rate, states and speed on each record, or only when they change."""
+    sparse, count = chance.random() < 0.5, chance.randint(20, 80)
+    records = []
+    for nth, one in enumerate(driven(count, letters=letters, values=0)):
+        values = ((0, 1_870_000), (1, chance.choice(STATES)), (2, 5000 + nth % 7))
+        written = values if nth == 0 or not sparse else tuple(value for value in values if chance.random() < 0.1)
+        records.append(MadeRecord(one.ms, one.day, one.position, written))
+    return records
+
+
+def _set_machine_apart(main: Path) -> None:
+    text = main.read_text(encoding="utf-8-sig")
+    start, end = text.index("<DVC"), text.index("</DVC>") + len("</DVC>")
+    (main.parent / "DVC00001.xml").write_text(f"<XFC>{text[start:end]}</XFC>", encoding="utf-8")
+    main.write_text(f'{text[:start]}<XFR A="DVC00001" B="1"/>{text[end:]}', encoding="utf-8")
 
 
 def csv_table(folder: Path, chance: random.Random) -> list[Path]:
