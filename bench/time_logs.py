@@ -19,7 +19,7 @@ from wetrun.fieldlog.readers.timelog_records import records_in
 ROOT = Path(__file__).parents[1]
 MIB = 1 << 20
 SIZES = (MIB, 16 * MIB, 128 * MIB)
-TURNS = 5
+TURNS = 9
 LEAST_RATIO = 20
 LEAST_RATE = 2e6
 LONG_GB = 2

@@ -1,7 +1,7 @@
 """Which of the two decoders works on a log; both give the same bits.
 
-Loading the compiled loops takes a third of a second, and about a second the first time after an install (measured,
-README of the benchmarks); a short log is decoded by NumPy in less. Once they are loaded they are quicker on any log.
+Loading the compiled loops takes half a second, and over a second the first time after an install (docs/bench); a short
+log is decoded by NumPy in less. Once they are loaded they are quicker on any log.
 """
 
 from __future__ import annotations
