@@ -82,6 +82,7 @@ def trace_of_rows(rows: RawRows) -> Trace:
         sections=found.sections,
         facts=facts,
         origin=rows.origin,
+        swing_ratio=found.swing_ratio,
     )
 
 

@@ -7,14 +7,25 @@ from dataclasses import dataclass
 from typing import Annotated, Final
 
 import numpy as np
+import numpy.typing as npt
 
 from wetrun.errors import LogRefused
 from wetrun.fieldlog.rows import RawRows
 from wetrun.fieldlog.trace import FloatArray, IntArray, SectionFacts
-from wetrun.units import CUBIC_METRE_PER_SQUARE_METRE, METRE, METRE_PER_SECOND, RADIAN, SECOND, SQUARE_METRE
+from wetrun.units import (
+    CUBIC_METRE_PER_SQUARE_METRE,
+    METRE,
+    METRE_PER_SECOND,
+    RADIAN,
+    RATIO,
+    SECOND,
+    SQUARE_METRE,
+    Ratio,
+)
 
 NoteRepair = Callable[[str, int, str], None]
 MOST_SECTIONS: Final = 62
+LEAST_SWING_RATIO: Final[Ratio] = 1e-3  # below it sections differ by the rounding of the file
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +45,7 @@ class Instants:
     north_m: Annotated[FloatArray, METRE]
     sections_on: IntArray
     sections: tuple[SectionFacts, ...]
+    swing_ratio: Annotated[npt.NDArray[np.float32], RATIO] | None = None
 
 
 def instants_of(rows: RawRows, kept: IntArray, recording: IntArray, note: NoteRepair) -> Instants:
@@ -55,6 +67,7 @@ def instants_of(rows: RawRows, kept: IntArray, recording: IntArray, note: NoteRe
     area_m2 = np.add.reduceat(rows.width_m[kept] * rows.distance_m[kept], starts)
     distance_m = np.where(np.maximum.reduceat(shared, starts) > 1, area_m2 / width_m, mean.of(rows.distance_m))
     sections, on = _sections(rows, section, instant, width_m=rows.width_m[kept])
+    way_m = rows.distance_m[kept] * shared
     row, known = _position_rows(sections, section, starts, instant)
     target, applied = mean.of(rows.target_m3pm2), mean.of(rows.applied_m3pm2)
     note("no target", int((target <= 0).sum()), "targets of zero or less were taken as no target")
@@ -73,6 +86,7 @@ def instants_of(rows: RawRows, kept: IntArray, recording: IntArray, note: NoteRe
         north_m=np.where(known, rows.north_m[kept][row], np.nan),
         sections_on=on,
         sections=sections,
+        swing_ratio=_swing_ratio(way_m, distance_m[instant], (section, instant), sections),
     )
 
 
@@ -133,6 +147,20 @@ def _sections(
         median, varies = float(np.median(widths)), bool(np.ptp(widths) > 0)
         facts.append(SectionFacts(rows.section_names[number], groups[place], place, widths.size, median, varies))
     return tuple(facts), on
+
+
+def _swing_ratio(
+    way_m: FloatArray, machine_m: FloatArray, places: tuple[IntArray, IntArray], sections: tuple[SectionFacts, ...]
+) -> Annotated[npt.NDArray[np.float32], RATIO] | None:
+    """Return each section's distance over its instant's [instants, bits], None where there is nothing to tell apart."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ratio = way_m / machine_m
+    known, (section, instant) = np.isfinite(ratio), places
+    if not sections or not (np.abs(ratio[known] - 1.0) > LEAST_SWING_RATIO).any():
+        return None
+    swing = np.full((int(instant[-1]) + 1, len(sections)), np.nan, dtype=np.float32)
+    swing[instant, np.searchsorted(np.unique(section), section)] = ratio
+    return swing
 
 
 def _groups(on: IntArray, sections: int) -> list[int]:

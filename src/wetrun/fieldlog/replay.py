@@ -115,10 +115,7 @@ def replay(trace: Trace, setup: SteadySetup, mode: ReplayMode) -> ReplayResult:
     OutOfRange
         When the log has an active width the set-up says nothing about.
     """
-    wanted = _wanted_rate(trace, setup)
-    values, factor = (trace.speed_mps, wanted) if mode is ReplayMode.SAME_SPEED else (_logged_flow(trace), np.ones(1))
-    demand = values * factor
-    counted = usable(trace) & np.isfinite(demand) & (demand > 0)
+    wanted, demand, counted = demands(trace, setup, mode)
     area_cm2 = whole_cm2(trace.area_m2)
     level = levels_of(trace.width_m[counted], setup.levels_m)
     asked = demand[counted]
@@ -137,6 +134,15 @@ def replay(trace: Trace, setup: SteadySetup, mode: ReplayMode) -> ReplayResult:
         over_label_cm2=areas[:, 3],
         left_out_cm2=int(area_cm2[~counted].sum()),
     )
+
+
+def demands(
+    trace: Trace, setup: SteadySetup, mode: ReplayMode
+) -> tuple[FloatArray, Annotated[FloatArray, SQUARE_METRE_PER_SECOND], npt.NDArray[np.bool_]]:
+    """Return the wanted rate of every instant, the flow per metre of active boom it asks [m2/s], and which count."""
+    wanted = _wanted_rate(trace, setup)
+    demand = trace.speed_mps * wanted if mode is ReplayMode.SAME_SPEED else _logged_flow(trace)
+    return wanted, demand, usable(trace) & np.isfinite(demand) & (demand > 0)
 
 
 def width_levels(trace: Trace) -> Annotated[FloatArray, METRE]:

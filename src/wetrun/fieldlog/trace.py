@@ -20,6 +20,7 @@ from wetrun.units import (
     METRE_PER_SECOND,
     PER_METRE,
     RADIAN,
+    RATIO,
     SECOND,
     SQUARE_CENTIMETRE,
     SQUARE_METRE,
@@ -141,7 +142,9 @@ class Trace:
     nan where the log has none or its unit is unknown. ``curvature_radpm`` is positive when turning right, nan where
     unknown. ``sections_on`` is a bit set over `SectionFacts.bit`. ``east_m`` and ``north_m`` are the position of the
     middle section of each group (nan while it is off), from the first fix. Only maps need ``origin``, the place of
-    that fix; None where the log has no position or it was taken out.
+    that fix; None where the log has no position or it was taken out. ``swing_ratio`` [instants, bits], in single
+    precision, is each section's own distance over the instant's (nan while it is off); None where the log gives all
+    sections of an instant one distance.
     """
 
     time_s: Annotated[FloatArray, SECOND]
@@ -162,6 +165,7 @@ class Trace:
     sections: tuple[SectionFacts, ...]
     facts: LogFacts
     origin: Origin | None = None
+    swing_ratio: Annotated[npt.NDArray[np.float32], RATIO] | None = None
 
 
 def whole_cm2(area_m2: Annotated[FloatArray, SQUARE_METRE]) -> Annotated[IntArray, SQUARE_CENTIMETRE]:
