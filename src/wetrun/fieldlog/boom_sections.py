@@ -89,8 +89,9 @@ def swing_ratios(trace: Trace, boom: BoomSections, rows: slice) -> Annotated[Flo
 
     Notes
     -----
-    One where it is not known. From the sections' own distances where the log tells them, else from the curvature of the machine's track. A section
-    inside the centre of a turn goes backwards over ground the boom covers again; its speed counts without sign.
+    From the sections' own distances where the log tells them, else from the curvature of the machine's track; 1 where
+    neither is known. A section inside the centre of a turn goes backwards over ground the boom covers again; its speed
+    counts without sign.
 
     References
     ----------

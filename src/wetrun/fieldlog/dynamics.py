@@ -38,6 +38,7 @@ def delivered_flows(
     supply_m2ps: Annotated[FloatArray, SQUARE_METRE_PER_SECOND],
     *,
     response: Response,
+    often: bool = False,
 ) -> Annotated[FloatArray, SQUARE_METRE_PER_SECOND]:
     """Return the mean flow over the interval of every instant.
 
@@ -51,6 +52,8 @@ def delivered_flows(
         Most that can flow at the width that is on [instants] [m2/s].
     response
         Lag and delay.
+    often
+        Whether it is asked again and again, so that compiling pays for a short log, too.
 
     Returns
     -------
@@ -82,7 +85,7 @@ def delivered_flows(
     mean = np.full(time_s.shape, np.nan)
     clock, order, supply = (np.ascontiguousarray(each, dtype=np.float64) for each in (time_s, order, supply_m2ps))
     times = response.lag_s, response.delay_s
-    if time_s.size > FEW_INSTANTS:
+    if often or time_s.size > FEW_INSTANTS:
         from wetrun.fieldlog.dynamics_kernels import follow_all
 
         follow_all((clock, order, supply, mean), starts, ends, times)
