@@ -52,19 +52,16 @@ def test_a_made_machine_is_found_again(lag, delay, bias, shut_off):
 
 
 def test_the_intervals_hold_the_truth_about_as_often_as_they_say():
-    """95 % intervals over 24 logs: 20 or more, which nineteen of twenty would miss once in 30 such tests.
-
-    The chance of 19 or fewer of 24 at 95 % is 0.6 %.
-    """
+    """95 % intervals over 16 seeded logs: 13 hits or more, which a true 95 % would miss in 0.7 % of such tests."""
     lag, delay, bias = 1.0, 0.3, 0.98
     hits = np.zeros(4, dtype=int)
-    for seed in range(24):
+    for seed in range(16):
         trace = logged_drive(Response(lag_s=lag, delay_s=delay), seed=seed, bias=bias, count=2400)
         fit = fitted_lag(lag_log_of(trace), np.random.default_rng(seed))
         ends = (fit.lag_ends, fit.delay_ends, fit.together_ends, fit.bias_ends)
         truth = (lag, delay, lag + delay, bias)
         hits += [one.low <= value <= one.high for one, value in zip(ends, truth, strict=True)]
-    assert (hits >= 20).all(), hits
+    assert (hits >= 13).all(), hits
 
 
 def test_a_minimum_hold_in_the_log_is_seen_and_not_taken_for_lag():

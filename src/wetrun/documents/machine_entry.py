@@ -25,6 +25,7 @@ from wetrun.documents.plain_fields import Positions, Words
 from wetrun.documents.plumbing_build import check_plumbing
 from wetrun.documents.plumbing_entry import LossEntry, PlumbingEntry
 from wetrun.documents.refusing import refuse
+from wetrun.documents.response_entry import ResponseEntry
 from wetrun.machine.boom import Boom
 from wetrun.quantity import Typed
 
@@ -124,6 +125,7 @@ class ControlEntry(Entry):
     density_setting: Density | None = None
     meter: MeterEntry | None = None
     pulse: PulseEntry | None = None
+    response: ResponseEntry | None = None
 
     @model_validator(mode="after")
     def _agrees_with_its_loop(self) -> Self:

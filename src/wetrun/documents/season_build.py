@@ -12,6 +12,7 @@ from wetrun.documents.mixing_entry import mixing_of_entry
 from wetrun.documents.pass_entry import PassEntry, ProductEntry, SpeedsEntry
 from wetrun.documents.plumbing_build import pipes_of_entry
 from wetrun.documents.plumbing_entry import LossEntry, PlumbingEntry
+from wetrun.documents.response_entry import response_of_entry
 from wetrun.documents.season_entry import SeasonEntry
 from wetrun.machine.boom import Boom, OddPositions, PositionKind
 from wetrun.machine.boom_pipes import BoomPipes
@@ -158,6 +159,7 @@ def _control(entry: ControlEntry) -> Control:
         density_setting_kgpm3=_si(entry.density_setting),
         meter=None if meter is None else MeterRange(meter.least.si_value, meter.greatest.si_value, meter.sees_return),
         pulse=None if entry.pulse is None else _pulse(entry.pulse),
+        response=response_of_entry(entry.response),
     )
 
 

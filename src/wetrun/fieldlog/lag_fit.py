@@ -56,7 +56,7 @@ class LagFit:
     bias_ratio : float
         Applied over wanted once settled [ratio].
     lag_ends, delay_ends, together_ends, bias_ends : Ends
-        95 % intervals of lag, delay, their sum [s] and bias, by drawing the log's minutes anew.
+        95 % intervals of lag, delay and their sum in seconds, and of the bias, by drawing the log's minutes anew.
     """
 
     response: Response

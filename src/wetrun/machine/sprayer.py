@@ -11,6 +11,7 @@ from wetrun.machine.tip import OwnedSet
 from wetrun.spray.controller import Loop
 from wetrun.spray.losses import SensorLoss
 from wetrun.spray.pulse import PulseSetting
+from wetrun.spray.response import Response
 from wetrun.spray.supply import Hold, MeterRange, PumpSupply
 from wetrun.units import M3, Kgpm3, Mps, Pa
 
@@ -35,6 +36,8 @@ class Control:
         The flow meter's range.
     pulse : PulseSetting or None
         Pulse-width setting; given if and only if the loop is pulse width.
+    response : Response or None
+        How fast it follows; None where nobody knows.
     """
 
     loop: Loop
@@ -44,6 +47,7 @@ class Control:
     density_setting_kgpm3: Kgpm3 | None = None
     meter: MeterRange | None = None
     pulse: PulseSetting | None = None
+    response: Response | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
