@@ -114,7 +114,7 @@ def map_cells(
     return MapCells(
         cell_m=cell_m,
         column=(merged.keys & (2 * HALF - 1)) - HALF,
-        row=(merged.keys >> 32) - HALF,
+        row=merged.keys >> 32,
         rate_ratio=weighted / (area_cm2 * RATIO_PARTS),
         area_cm2=area_cm2,
         time_s=time_us / MICROSECONDS,
@@ -206,5 +206,5 @@ def _headings(trace: Trace, east_m: FloatArray, north_m: FloatArray) -> Annotate
 
 def _keys(east_m: FloatArray, north_m: FloatArray, cell_m: M) -> IntArray:
     """Return one number per cell: its row, then its column."""
-    column, row = (np.floor(place / cell_m).astype(np.int64) + HALF for place in (east_m, north_m))
-    return (row << 32) | column
+    column, row = (np.floor(place / cell_m).astype(np.int64) for place in (east_m, north_m))
+    return (row << 32) | (column + HALF)
