@@ -162,7 +162,7 @@ def test_the_worst_places_are_those_of_a_plain_search():
             runs.append([])
         runs[-1].append(i)
         last = float(trace.time_s[i])
-    weights = [sum(abs(float(tally.instant_error[i])) for i in run) for run in runs]
+    weights = [sum(float(tally.instant_size[i]) for i in run) for run in runs]
     expected = sorted(range(len(runs)), key=lambda run: -weights[run])[:5]
     places = worst_places(exact, tally, most=5)
     assert [place.area_cm2 for place in places] == [int(tally.instant_off_cm2[runs[run]].sum()) for run in expected]

@@ -89,15 +89,36 @@ def replay(
     *,
     pass_name: Annotated[str | None, typer.Option("--pass", help="Which pass; default: the first.")] = None,
     tip: Annotated[str | None, typer.Option("--tip", help="Tip to replay; default: the plan's choice.")] = None,
+    exact: Annotated[
+        bool, typer.Option("--exact", help="With lag, section valves and turns; as a rule where a lag is known.")
+    ] = False,
+    lag: Annotated[str | None, typer.Option("--lag", help="Lag of the rate controller, such as '0.8 s'.")] = None,
+    delay: Annotated[str | None, typer.Option("--delay", help="Delay before the flow moves, such as '0.4 s'.")] = None,
+    fit: Annotated[
+        bool, typer.Option("--fit", help="Fit lag, delay and bias to the log's own applied rate, and use them.")
+    ] = False,
+    map_out: Annotated[
+        Path | None, typer.Option("--map-out", help="Write the map: a .geojson or .parquet (GeoParquet) file.")
+    ] = None,
+    cell: Annotated[str, typer.Option("--cell", help="Side of a map cell.")] = "5 m",
+    worst: Annotated[int, typer.Option("--worst", min=0, max=1000, help="How many of the worst places to tell.")] = 10,
     log_map: MapOption = None,
     units: UnitsOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Drive a set over a log instant by instant, and set it beside what the log says came out."""
+    from wetrun.cli.exact_answer import ExactRequest
     from wetrun.cli.replay_command import ReplayRequest, run_replay
 
     request = ReplayRequest(
-        season=season, logs=tuple(logs), pass_name=pass_name, tip=tip, log_map=log_map, units=units, as_json=as_json
+        season=season,
+        logs=tuple(logs),
+        pass_name=pass_name,
+        tip=tip,
+        log_map=log_map,
+        units=units,
+        as_json=as_json,
+        exact=ExactRequest(exact=exact, lag=lag, delay=delay, fit=fit, map_out=map_out, cell=cell, worst=worst),
     )
     run_replay(request)
 

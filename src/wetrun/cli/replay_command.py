@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Final
 
+from wetrun.cli.exact_answer import ExactAnswer, ExactRequest, exact_answer, fitted, response_for, written_map
+from wetrun.cli.exact_text import exact_lines, fit_lines
 from wetrun.cli.log_files import traces_by_pass, traces_of
+from wetrun.cli.plain_exact import plain_exact, plain_fit
 from wetrun.cli.plan_command import report_for
 from wetrun.cli.telling import print_json, say
 from wetrun.documents.season_file import SeasonFile, read_season
 from wetrun.errors import InputProblems, NotDefined, Problem
+from wetrun.fieldlog.lag_fit import LagFinding
 from wetrun.fieldlog.replay import ReplayMode, ReplayResult
 from wetrun.fieldlog.trace import Trace
 from wetrun.papers.reader import Reader, percent
@@ -44,6 +48,7 @@ class ReplayRequest:
     log_map: Path | None = None
     units: str | None = None
     as_json: bool = False
+    exact: ExactRequest = field(default_factory=ExactRequest)
 
 
 def run_replay(request: ReplayRequest) -> None:
@@ -65,18 +70,65 @@ def run_replay(request: ReplayRequest) -> None:
     log_map = request.log_map or season_file.log_maps.get(planned.ident)
     traces = traces_of(request.logs, log_map)
     trial = _trial(season_file, planned, request, traces)
-    off_below_mps = season_file.season.sprayer.control.off_below_mps or 0.0
-    results = [
-        (trace, target, replayed_pass(trial, trace, target, off_below_mps))
-        for trace in traces
-        for target in _rates(trace, planned)
-    ]
+    told = tuple(_told(trial, trace, season_file, request, number=number) for number, trace in enumerate(traces))
     if request.as_json:
-        print_json({"format_version": FORMAT_VERSION, "replays": [_plain(trace, done) for trace, _, done in results]})
+        replays = [plain for one in told for plain in _plain_log(one)]
+        print_json({"format_version": FORMAT_VERSION, "replays": replays})
         return
-    for trace, _, done in results:
-        for line in _lines(trace, done, reader):
-            say(line)
+    for line in (line for one in told for line in _log_lines(one, reader)):
+        say(line)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _ToldLog:
+    """Everything about one log: its own machine's lag, and per rate the settled replay and the exact one."""
+
+    trace: Trace
+    finding: LagFinding | None
+    replays: tuple[tuple[ReplayedPass, ExactAnswer | None], ...]
+    written: Path | None
+
+
+def _told(trial: Trial, trace: Trace, season_file: SeasonFile, request: ReplayRequest, *, number: int) -> _ToldLog:
+    control, exact = season_file.season.sprayer.control, request.exact
+    off_below_mps = control.off_below_mps or 0.0
+    finding = fitted(trace, exact, trial.planned.tolerance_frac)
+    lag = response_for(exact, season_file, finding) if exact.wanted(control.response) else None
+    replays = [
+        (
+            replayed_pass(trial, trace, rate, off_below_mps),
+            exact_answer(trial, trace, rate, season_file=season_file, lag=lag, worst=exact.worst) if lag else None,
+        )
+        for rate in _rates(trace, trial.planned)
+    ]
+    first = replays[0][1]
+    facts = {"log": trace.facts.file, "pass": trial.planned.ident, "tip": trial.tip_set.tip.ident}
+    written = None if first is None else written_map(first, exact, number=number, facts=facts)
+    return _ToldLog(trace=trace, finding=finding, replays=tuple(replays), written=written)
+
+
+def _log_lines(told: _ToldLog, reader: Reader) -> Iterator[str]:
+    if told.finding is not None:
+        yield f"== {told.trace.facts.file}: what it says about its own machine =="
+        yield from fit_lines(told.finding, told.trace, reader)
+        yield ""
+    for done, exact in told.replays:
+        yield from _lines(told.trace, done, reader)
+        if exact is not None:
+            yield from exact_lines(exact, reader)
+        yield ""
+    if told.written is not None:
+        yield f"Wrote {told.written}"
+
+
+def _plain_log(told: _ToldLog) -> Iterator[dict[str, Any]]:
+    for place, (done, exact) in enumerate(told.replays):
+        plain = _plain(told.trace, done)
+        if exact is not None:
+            plain["exact"] = plain_exact(exact, told.written if place == 0 else None)
+        if told.finding is not None:
+            plain["fit"] = plain_fit(told.finding)
+        yield plain
 
 
 def _rates(trace: Trace, planned: Pass) -> tuple[float | None, ...]:
@@ -140,7 +192,6 @@ def _lines(trace: Trace, done: ReplayedPass, reader: Reader) -> Iterator[str]:
         yield from _result_lines(result, tolerance)
     if done.rate_m3pm2 is None:
         yield from _logged_lines(done, reader)
-    yield ""
 
 
 def _result_lines(result: ReplayResult, tolerance: float) -> Iterator[str]:

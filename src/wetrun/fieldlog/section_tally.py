@@ -56,8 +56,8 @@ class SectionTally:
         Wet area by droplet band, then below the tip's range, above it, and not known [cm2], shape (bands + 3,).
     instant_off_cm2 : ndarray
         Area off target of each instant [cm2].
-    instant_error : ndarray
-        Sum of error times area over what was off, signed [instants]; error is a ratio less 1.
+    instant_error, instant_size : ndarray
+        Sum of error times area over what was off, signed and by size [instants]; error is a ratio less 1.
     cause : ndarray
         Index into `CAUSES` for instants with anything off, -1 else [instants].
     """
@@ -72,6 +72,7 @@ class SectionTally:
     droplets_cm2: Annotated[IntArray, SQUARE_CENTIMETRE]
     instant_off_cm2: Annotated[IntArray, SQUARE_CENTIMETRE]
     instant_error: FloatArray
+    instant_size: FloatArray
     cause: npt.NDArray[np.int8]
 
     @property
@@ -133,7 +134,7 @@ class _Counts:
         self.errors, self.droplets = np.zeros(BINS, dtype=np.int64), np.zeros(bands + 3, dtype=np.int64)
         self.sums = dict.fromkeys(("within", "off", "label", "dry", "over", "straight"), 0)
         self.off = np.zeros(rows, dtype=np.int64)
-        self.error, self.cause = np.zeros(rows), np.full(rows, -1, dtype=np.int8)
+        self.error, self.size, self.cause = np.zeros(rows), np.zeros(rows), np.full(rows, -1, dtype=np.int8)
 
     def add(self, chunk: SectionChunk) -> None:
         """Count some instants."""
@@ -146,6 +147,7 @@ class _Counts:
         off_cm2 = np.where(bad, wet_cm2, 0) + chunk.dry_cm2
         self.off[rows] = off_cm2.sum(axis=1)
         self.error[rows] = (np.where(bad, error, 0.0) * wet_cm2 - chunk.dry_cm2).sum(axis=1)
+        self.size[rows] = (np.where(bad, np.abs(error), 0.0) * wet_cm2 + chunk.dry_cm2).sum(axis=1)
         self._cause(chunk, np.where(bad, wet_cm2, 0))
         unknown = ~np.isfinite(self.result.driven.curvature_radpm[rows])
         for name, area in (
@@ -197,6 +199,7 @@ class _Counts:
             droplets_cm2=droplets,
             instant_off_cm2=self.off,
             instant_error=self.error,
+            instant_size=self.size,
             cause=self.cause,
         )
 

@@ -29,8 +29,8 @@ class OffPlace:
         Where it was worst, from the first fix [m]; nan where the log has no position.
     area_cm2 : int
         Ground that was off [cm2].
-    error_ratio : float
-        Mean error over that ground: delivered over wanted, less 1 [ratio].
+    error_ratio, size_ratio : float
+        Mean error over that ground, delivered over wanted less 1, signed and by size [ratio].
     cause : Cause
         What moved it most.
     limit : Limit or None
@@ -45,6 +45,7 @@ class OffPlace:
     north_m: M
     area_cm2: Cm2
     error_ratio: Ratio
+    size_ratio: Ratio
     cause: Cause
     limit: Limit | None
     from_mps: Mps
@@ -81,19 +82,19 @@ def worst_places(result: ExactResult, tally: SectionTally, *, most: int = 10) ->
     cuts = np.cumsum(np.isnan(trace.interval_s))
     fresh = (apart_s > JOINED_WITHIN_S) | (np.diff(cuts[rows]) > 0)
     starts = np.concatenate([[0], np.flatnonzero(fresh) + 1])
-    weight = np.add.reduceat(np.abs(tally.instant_error[rows]), starts)
+    weight = np.add.reduceat(tally.instant_size[rows], starts)
     ends = np.append(starts[1:], rows.size)
     order = np.argsort(-weight, kind="stable")[:most]
     return tuple(_place(result, tally, rows[starts[one] : ends[one]]) for one in order)
 
 
 def _place(result: ExactResult, tally: SectionTally, rows: IntArray) -> OffPlace:
-    trace, errors = result.driven, tally.instant_error[rows]
+    trace, errors, sizes = result.driven, tally.instant_error[rows], tally.instant_size[rows]
     area = int(tally.instant_off_cm2[rows].sum())
     first, last = int(rows[0]), int(rows[-1])
     start_s = float(trace.time_s[first] - trace.interval_s[first])
-    weights = np.bincount(tally.cause[rows], weights=np.abs(errors), minlength=len(CAUSES))
-    worst = rows[np.argsort(-np.abs(errors), kind="stable")]
+    weights = np.bincount(tally.cause[rows], weights=sizes, minlength=len(CAUSES))
+    worst = rows[np.argsort(-sizes, kind="stable")]
     known = worst[np.isfinite(trace.east_m[worst]) & np.isfinite(trace.north_m[worst])]
     at = int(known[0]) if known.size else int(worst[0])
     return OffPlace(
@@ -103,8 +104,9 @@ def _place(result: ExactResult, tally: SectionTally, rows: IntArray) -> OffPlace
         north_m=float(trace.north_m[at]),
         area_cm2=area,
         error_ratio=float(errors.sum()) / area,
+        size_ratio=float(tally.instant_size[rows].sum()) / area,
         cause=CAUSES[int(np.argmax(weights))],
-        limit=_limit(result.bound[rows].astype(np.int64), np.abs(errors)),
+        limit=_limit(result.bound[rows].astype(np.int64), sizes),
         from_mps=float(trace.speed_mps[first]),
         to_mps=float(trace.speed_mps[last]),
     )

@@ -1,0 +1,207 @@
+"""What `wetrun replay --exact` works out for one log: whose lag, what came of it, where it was worst, and the map."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+
+from wetrun.documents.season_file import SeasonFile
+from wetrun.errors import InputProblems, Problem, QuantityRefused
+from wetrun.fieldlog.boom_sections import BoomSections, boom_sections, whole_boom
+from wetrun.fieldlog.exact_records import ExactResult, ExactSetup
+from wetrun.fieldlog.exact_replay import exact_replay
+from wetrun.fieldlog.lag_fit import LagFinding, lag_finding
+from wetrun.fieldlog.map_cells import map_cells
+from wetrun.fieldlog.replay import ReplayMode, replay
+from wetrun.fieldlog.section_tally import SectionTally, section_tally
+from wetrun.fieldlog.steady_clock import with_even_clock
+from wetrun.fieldlog.trace import Trace
+from wetrun.fieldlog.worst_places import OffPlace, worst_places
+from wetrun.planning.exact_replaying import exact_setup
+from wetrun.planning.report import section_edges_m
+from wetrun.planning.window import Trial
+from wetrun.quantity import Kind, read
+from wetrun.spray.response import AT_ONCE, Response
+from wetrun.units import Frac, M, M3pm2, S
+
+SEED: Final = 1
+"""The doubt of a fit is drawn; the same log gives the same doubt."""
+USUAL_CELL: Final = "5 m"
+USUAL_PLACES: Final = 10
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExactRequest:
+    """What was asked about the exact replay; everything may be left out."""
+
+    exact: bool = False
+    lag: str | None = None
+    delay: str | None = None
+    fit: bool = False
+    map_out: Path | None = None
+    cell: str = USUAL_CELL
+    worst: int = USUAL_PLACES
+
+    def wanted(self, known: Response | None) -> bool:
+        """Return whether an exact replay is to be told: asked for, or the machine's lag stands in the season."""
+        asked = self.exact or self.fit or self.map_out is not None
+        return asked or self.lag is not None or self.delay is not None or known is not None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExactAnswer:
+    """The exact replay of one set over one log at one rate.
+
+    ``settled_frac`` and ``lagging_frac`` are the shares of area within the tolerance once settled, and with the lag but
+    without turns and valves.
+    """
+
+    trace: Trace
+    setup: ExactSetup
+    boom: BoomSections
+    result: ExactResult
+    tally: SectionTally
+    settled_frac: Frac
+    lagging_frac: Frac
+    tolerance_frac: Frac
+    places: tuple[OffPlace, ...]
+    lag_from: str
+
+
+def fitted(trace: Trace, request: ExactRequest, tolerance_frac: Frac) -> LagFinding | None:
+    """Return what the log says about its own machine's lag, None where it was not asked.
+
+    Raises
+    ------
+    LogRefused, NotDefined
+        When the log cannot say.
+    """
+    return lag_finding(trace, np.random.default_rng(SEED), tolerance_frac=tolerance_frac) if request.fit else None
+
+
+def response_for(request: ExactRequest, season_file: SeasonFile, finding: LagFinding | None) -> tuple[Response, str]:
+    """Return the response to replay with and where it is from: typed, fitted, from the season, or none.
+
+    Raises
+    ------
+    InputProblems
+        For a time that cannot be read.
+    """
+    known = season_file.season.sprayer.control.response
+    base, source = (AT_ONCE, "no lag is known") if known is None else (known, "from the season file")
+    if finding is not None and finding.helps:
+        own = finding.fit.response
+        base, source = replace(base, lag_s=own.lag_s, delay_s=own.delay_s, shut_off=own.shut_off), "fitted to this log"
+    typed = {"lag_s": _seconds("--lag", request.lag), "delay_s": _seconds("--delay", request.delay)}
+    given = {name: value for name, value in typed.items() if value is not None}
+    if not given:
+        return base, source
+    return (
+        replace(base, lag_s=given.get("lag_s", base.lag_s), delay_s=given.get("delay_s", base.delay_s)),
+        "as typed",
+    )
+
+
+def exact_answer(
+    trial: Trial,
+    trace: Trace,
+    rate_m3pm2: M3pm2 | None,
+    *,
+    season_file: SeasonFile,
+    lag: tuple[Response, str],
+    worst: int,
+) -> ExactAnswer:
+    """Return the exact replay of a set over a log at the logged speeds."""
+    even, response = with_even_clock(trace), lag[0]
+    sprayer, tolerance = season_file.season.sprayer, trial.planned.tolerance_frac
+    off_below_mps = sprayer.control.off_below_mps or 0.0
+    setup = exact_setup(trial, even, rate_m3pm2, off_below_mps=off_below_mps, response=response)
+    result = exact_replay(even, setup, ReplayMode.SAME_SPEED)
+    boom = boom_sections(even, section_edges_m(sprayer.boom))
+    lagging = section_tally(result, whole_boom(even), AT_ONCE, tolerance_frac=tolerance)
+    tally = section_tally(
+        result,
+        boom,
+        response,
+        tolerance_frac=tolerance,
+        label_ratio=trial.limits.label_ratio,
+        bands=len(setup.bands),
+    )
+    return ExactAnswer(
+        trace=even,
+        setup=setup,
+        boom=boom,
+        result=result,
+        tally=tally,
+        settled_frac=replay(even, setup.steady, ReplayMode.SAME_SPEED).within(tolerance),
+        lagging_frac=share(lagging.within_cm2, lagging.total_cm2),
+        tolerance_frac=tolerance,
+        places=worst_places(result, tally, most=worst),
+        lag_from=lag[1],
+    )
+
+
+def written_map(answer: ExactAnswer, request: ExactRequest, *, number: int, facts: dict[str, str]) -> Path | None:
+    """Write the map that was asked for, and return where it is; None if none was.
+
+    Parameters
+    ----------
+    answer
+        The replay.
+    request
+        With the file's name.
+    number
+        Which log it is, from 0; the second and later ones get their number into the name.
+    facts
+        What the map is of.
+
+    Raises
+    ------
+    InputProblems, NotDefined, CannotWrite
+        When it cannot be made or written.
+    """
+    from wetrun.papers.field_map import write_map
+
+    path = request.map_out
+    if path is None:
+        return None
+    if number:
+        path = path.with_name(f"{path.stem}-{number + 1}{path.suffix}")
+    setup = answer.setup
+    cell_m = _metres("--cell", request.cell)
+    cells = map_cells(answer.result, answer.boom, setup.response, bands=setup.bands, cell_m=cell_m)
+    return write_map(path, cells, answer.trace.origin, facts)
+
+
+def share(part_cm2: int, whole_cm2: int) -> Frac:
+    """Return the share of an area [frac]; 0 of none.
+
+    Example
+    -------
+    >>> share(1, 4), share(0, 0)
+    (0.25, 0.0)
+    """
+    return part_cm2 / whole_cm2 if whole_cm2 else 0.0
+
+
+def _seconds(option: str, text: str | None) -> S | None:
+    return None if text is None else _typed(option, text, Kind.TIME)
+
+
+def _metres(option: str, text: str) -> M:
+    return _typed(option, text, Kind.WIDTH)
+
+
+def _typed(option: str, text: str, kind: Kind) -> float:
+    try:
+        value = read(text, kind).si_value
+    except QuantityRefused as refusal:
+        raise InputProblems(
+            [Problem(option, text, "", refusal.reason, f"Write it like {kind.value.example!r}")]
+        ) from None
+    if not value >= 0.0:
+        raise InputProblems([Problem(option, text, "", "it must not be negative", "Give the time itself")])
+    return value
