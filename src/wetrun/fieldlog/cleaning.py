@@ -17,6 +17,9 @@ from wetrun.fieldlog.trace import Doubt, FloatArray, IntArray, LeftOut, LogFacts
 from wetrun.fieldlog.turns import curvature_along
 from wetrun.units import M2, METRE_PER_SECOND, SECOND, M, Mps, S
 
+METHOD: Final = "cleaning of a field log"
+METHOD_NUMBER: Final = 1
+
 # Our own choices (no source): no sprayer sprays at 90 km/h, and a pause of 5 s is a stop, not a slow sample.
 FASTEST_MPS: Final[Mps] = 25.0
 LONGEST_STEP_S: Final[S] = 5.0

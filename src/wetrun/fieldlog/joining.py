@@ -1,0 +1,83 @@
+"""Pieces of one long trace told as one: counts added, sections under one numbering, what was said once said once."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterable, Sequence
+from dataclasses import replace
+from typing import TypeVar
+
+import numpy as np
+
+from wetrun.fieldlog.trace import IntArray, LeftOut, LogFacts, Repair, SectionFacts
+
+Said = TypeVar("Said", bound=Hashable)
+
+
+def joined_facts(facts: Sequence[LogFacts]) -> LogFacts:
+    """Return the facts of a log whose pieces have these, in the order of the pieces."""
+    if len(facts) == 1:
+        return facts[0]
+    return replace(
+        facts[0],
+        rows=sum(one.rows for one in facts),
+        instants=sum(one.instants for one in facts),
+        recordings=max(one.recordings for one in facts),
+        section_groups=max((one.section_groups for one in facts), key=lambda groups: sum(map(len, groups))),
+        backward_steps=sum(one.backward_steps for one in facts),
+        gaps=sum(one.gaps for one in facts),
+        gap_total_s=sum(one.gap_total_s for one in facts),
+        columns=_once(use for one in facts for use in one.columns),
+        raw_columns=_once(raw for one in facts for raw in one.raw_columns),
+        repairs=_repairs([repair for one in facts for repair in one.repairs]),
+        doubts=_once(doubt for one in facts for doubt in one.doubts),
+        left_out=_left_out([left for one in facts for left in one.left_out]),
+    )
+
+
+def joined_sections(sections: tuple[SectionFacts, ...], more: tuple[SectionFacts, ...]) -> tuple[SectionFacts, ...]:
+    """Return the sections of two pieces: those of the first keep their bit, new ones come after."""
+    by_name = {one.name: one for one in sections}
+    for one in more:
+        known = by_name.get(one.name)
+        if known is None:
+            mates = [by_name[mate.name].group for mate in more if mate.group == one.group and mate.name in by_name]
+            group = mates[0] if mates else max((each.group for each in by_name.values()), default=-1) + 1
+            by_name[one.name] = replace(one, bit=len(by_name), group=group)
+            continue
+        varies = known.width_varies or one.width_varies or known.width_m != one.width_m
+        wider = known if known.rows >= one.rows else one
+        by_name[one.name] = replace(known, rows=known.rows + one.rows, width_m=wider.width_m, width_varies=varies)
+    return tuple(by_name.values())
+
+
+def renumbered(sections_on: IntArray, own: tuple[SectionFacts, ...], joined: tuple[SectionFacts, ...]) -> IntArray:
+    """Return the bit sets of a piece under the numbering of the whole."""
+    bits = {one.name: one.bit for one in joined}
+    if all(bits[one.name] == one.bit for one in own):
+        return sections_on
+    moved = np.zeros_like(sections_on)
+    for one in own:
+        moved |= ((sections_on >> one.bit) & 1) << bits[one.name]
+    return moved
+
+
+def _once(said: Iterable[Said]) -> tuple[Said, ...]:
+    return tuple(dict.fromkeys(said))
+
+
+def _repairs(repairs: list[Repair]) -> tuple[Repair, ...]:
+    found: dict[tuple[str, str], Repair] = {}
+    for one in repairs:
+        known = found.get((one.kind, one.words))
+        count, area_m2 = (known.count, known.area_m2) if known else (0, 0.0)
+        found[one.kind, one.words] = Repair(one.kind, count + one.count, area_m2 + one.area_m2, one.words)
+    return tuple(found.values())
+
+
+def _left_out(left: list[LeftOut]) -> tuple[LeftOut, ...]:
+    found: dict[str, LeftOut] = {}
+    for one in left:
+        known = found.get(one.why)
+        count, area_m2 = (known.count, known.area_m2) if known else (0, 0.0)
+        found[one.why] = LeftOut(one.why, count + one.count, area_m2 + one.area_m2)
+    return tuple(found.values())

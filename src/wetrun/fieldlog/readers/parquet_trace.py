@@ -1,0 +1,156 @@
+"""The working format: a trace as one Parquet file, read back bit for bit, whole or in pieces (docs/adr/0012)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.parquet as pq
+
+from wetrun.errors import LogRefused
+from wetrun.fieldlog.readers.parquet_checks import Source, damaged, is_parquet, opened, refusing
+from wetrun.fieldlog.readers.working_columns import BIT_SET, COLUMNS, INSTANTS_PER_GROUP
+from wetrun.fieldlog.readers.working_header import KEY, HeaderError, WorkingHeader, header_from_json
+from wetrun.fieldlog.trace import Trace
+
+FORMAT: Final = "Wetrun working file"
+MOST_INSTANTS: Final = 1 << 34
+PHYSICAL: Final = {BIT_SET: "INT64"}
+
+Arrays = dict[str, np.ndarray[tuple[int], np.dtype[Any]]]
+
+
+@dataclass(frozen=True, slots=True)
+class WorkingFile:
+    """An opened working file: what its header says, and how many instants it holds."""
+
+    name: str
+    source: Source
+    header: WorkingHeader
+    instants: int
+    groups: int
+
+    def parquet(self) -> pq.ParquetFile:
+        """Return the file opened once more, for a reader of its own."""
+        return opened(self.source, self.name, MOST_INSTANTS)
+
+
+def sniff(source: Source) -> bool:
+    """Return whether a file is a working file, by its content. Never raises."""
+    if not is_parquet(source):
+        return False
+    try:
+        return KEY in (opened(source, "", MOST_INSTANTS).metadata.metadata or {})
+    except LogRefused:
+        return False
+
+
+def working_file(source: Source, name: str = "") -> WorkingFile:
+    """Return a working file, checked but for its values.
+
+    Raises
+    ------
+    LogRefused
+        When it is none, damaged, or written by a later version.
+    """
+    name = name or (source.name if isinstance(source, Path) else "")
+    parquet = opened(source, name, MOST_INSTANTS)
+    with refusing(name):
+        metadata = parquet.metadata
+        text = (metadata.metadata or {}).get(KEY)
+        if text is None:
+            remedy = "Convert the log it was made from: wetrun log convert"
+            raise LogRefused(name, place="", reason="this Parquet file is not a working file", remedy=remedy)
+        header = _header(text, name)
+        _check_columns(metadata, name)
+        return WorkingFile(name, source, header, metadata.num_rows, metadata.num_row_groups)
+
+
+def pieces_in(file: WorkingFile, instants: int = INSTANTS_PER_GROUP) -> Iterator[Trace]:
+    """Yield the trace in pieces of at most so many instants, in order; each has the facts of the whole.
+
+    Raises
+    ------
+    LogRefused
+        When a piece turns out to be damaged.
+    """
+    for arrays in arrays_in(file, tuple(COLUMNS), instants=instants):
+        yield _trace(file, arrays)
+
+
+def trace_in(source: Source, name: str = "") -> Trace:
+    """Return the whole trace of a working file.
+
+    Raises
+    ------
+    LogRefused
+        When it cannot be used.
+    """
+    file = working_file(source, name)
+    parts = list(arrays_in(file, tuple(COLUMNS)))
+    none = {name: np.empty(0, np.int64 if unit == BIT_SET else np.float64) for name, unit in COLUMNS.items()}
+    return _trace(file, {name: np.concatenate([none[name], *(part[name] for part in parts)]) for name in COLUMNS})
+
+
+def arrays_in(
+    file: WorkingFile,
+    columns: Sequence[str],
+    *,
+    instants: int = INSTANTS_PER_GROUP,
+    groups: Sequence[int] | None = None,
+    parquet: pq.ParquetFile | None = None,
+) -> Iterator[Arrays]:
+    """Yield some columns as arrays, batch by batch, of all row groups or of some.
+
+    Raises
+    ------
+    LogRefused
+        When the file turns out to be damaged.
+    """
+    with refusing(file.name):
+        parquet = parquet or file.parquet()
+        chosen = list(range(file.groups)) if groups is None else list(groups)
+        expected = sum(parquet.metadata.row_group(number).num_rows for number in chosen)
+        batches = parquet.iter_batches(instants, row_groups=chosen, columns=list(columns), use_threads=False)
+        for batch in batches if expected else ():
+            expected -= batch.num_rows
+            yield _arrays(batch, columns, file.name)
+        if expected:
+            raise damaged(file.name, f"{abs(expected)} instants are missing or too many")
+
+
+def _arrays(batch: pa.RecordBatch, columns: Sequence[str], name: str) -> Arrays:
+    """Return the columns of a batch without copying them."""
+    if any(column.null_count for column in batch.columns):
+        raise damaged(name, "a column has empty places")
+    return {column: batch.column(column).to_numpy(zero_copy_only=True) for column in columns}
+
+
+def _trace(file: WorkingFile, arrays: Arrays) -> Trace:
+    header = file.header
+    return Trace(
+        **arrays, full_width_m=header.full_width_m, sections=header.sections, facts=header.facts, origin=header.origin
+    )
+
+
+def _header(text: bytes, name: str) -> WorkingHeader:
+    try:
+        return header_from_json(text)
+    except HeaderError as wrong:
+        remedy = "Use the newer Wetrun that wrote it, or convert the log again"
+        raise LogRefused(name, place="", reason=str(wrong), remedy=remedy) from wrong
+
+
+def _check_columns(metadata: pq.FileMetaData, name: str) -> None:
+    columns = {
+        metadata.schema.column(number).name: metadata.schema.column(number) for number in range(metadata.num_columns)
+    }
+    for column, unit in COLUMNS.items():
+        found = columns.get(column)
+        kind = PHYSICAL.get(unit, "DOUBLE")
+        if found is None or found.physical_type != kind or found.max_definition_level or found.max_repetition_level:
+            raise damaged(name, f"column {column} is missing or not of the kind it must be")
