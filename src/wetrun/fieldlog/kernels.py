@@ -59,7 +59,7 @@ def binned_areas(
     if not all(_sound(values[rows]) for values, rows in zip(variables, aside, strict=True)):
         return None
     return [
-        _joined(_entries(places, number, cells), entries_of(values[rows], width_m[rows], area_m2[rows]))
+        _joined(entries_in(places, number, cells), entries_of(values[rows], width_m[rows], area_m2[rows]))
         for number, (values, rows) in enumerate(zip(variables, aside, strict=True))
     ]
 
@@ -90,8 +90,8 @@ def _filled(
     ]
 
 
-def _entries(places: Places, number: int, cells: IntArray) -> Entries:
-    """Return the cells of one variable that hold something, the threads' tables put together."""
+def entries_in(places: Places, number: int, cells: IntArray) -> Entries:
+    """Return the cells [threads, cells, 2] of one variable that hold something, the threads' tables put together."""
     columns, base = int(places.columns[number]), int(places.base[number])
     part = slice(base, base + columns * places.levels_cm.size)
     ends = cells.view(np.uint32)

@@ -68,7 +68,9 @@ def ledger_of(trace: Trace) -> Ledger:
     width_m, area_m2 = trace.width_m[counted], trace.area_m2[counted]
     applied = trace.applied_m3pm2[counted]
     rate = np.where(np.isfinite(applied), applied, trace.target_m3pm2[counted])
-    speed, flow = demand_tallies(speed_mps, rate * speed_mps, width_m, area_m2)
+    with np.errstate(invalid="ignore", over="ignore"):  # an endless rate while standing: no known flow
+        flow_m2ps = rate * speed_mps
+    speed, flow = demand_tallies(speed_mps, flow_m2ps, width_m, area_m2)
     return Ledger(
         speed=speed,
         flow_per_width=flow,

@@ -184,5 +184,15 @@ def whole_cm(width_m: Annotated[FloatArray, METRE]) -> IntArray:
 
 def usable(trace: Trace) -> npt.NDArray[np.bool_]:
     """Return which instants have a speed, a width and an area, so that tallies and replays may count them."""
-    driven = np.isfinite(trace.speed_mps) & (trace.speed_mps >= 0)
-    return driven & (trace.width_m > 0) & (trace.area_m2 > 0)
+    return countable(trace.speed_mps, trace.width_m, trace.area_m2)
+
+
+def countable(
+    speed_mps: Annotated[FloatArray, METRE_PER_SECOND],
+    width_m: Annotated[FloatArray, METRE],
+    area_m2: Annotated[FloatArray, SQUARE_METRE],
+) -> npt.NDArray[np.bool_]:
+    """Return which instants with this speed [m/s], active width [m] and area [m2] may be counted."""
+    driven = np.isfinite(speed_mps) & (speed_mps >= 0)
+    counted: npt.NDArray[np.bool_] = driven & (width_m > 0) & (area_m2 > 0)
+    return counted

@@ -52,18 +52,24 @@ def opened(source: Source, name: str, most_rows: int) -> pq.ParquetFile:
             raise damaged(name, "it does not begin and end as Parquet does")
         if length > min(size - 2 * TAIL_BYTES + 4, MOST_FOOTER_BYTES):
             raise damaged(name, f"its footer claims {length} bytes of a file of {size}")
-        if not isinstance(source, Path):
-            source.seek(0)
-        file = pq.ParquetFile(
-            source,
-            buffer_size=READ_AHEAD_BYTES,
-            thrift_string_size_limit=MOST_FOOTER_BYTES,
-            thrift_container_size_limit=MOST_GROUPS,
-            page_checksum_verification=True,
-        )
+        file = decoder(source)
         _check_footer(file.metadata, name, size)
         _check_rows(file.metadata, name, size, most_rows)
         return file
+
+
+def decoder(source: Source, footer: pq.FileMetaData | None = None) -> pq.ParquetFile:
+    """Return the decoder of a file, whose pages are held against their checksums as they are read."""
+    if not isinstance(source, Path):
+        source.seek(0)
+    return pq.ParquetFile(
+        source,
+        metadata=footer,
+        buffer_size=READ_AHEAD_BYTES,
+        thrift_string_size_limit=MOST_FOOTER_BYTES,
+        thrift_container_size_limit=MOST_GROUPS,
+        page_checksum_verification=True,
+    )
 
 
 @contextmanager

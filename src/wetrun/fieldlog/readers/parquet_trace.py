@@ -12,7 +12,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from wetrun.errors import LogRefused
-from wetrun.fieldlog.readers.parquet_checks import Source, damaged, is_parquet, opened, refusing
+from wetrun.fieldlog.readers.parquet_checks import Source, damaged, decoder, is_parquet, opened, refusing
 from wetrun.fieldlog.readers.working_columns import BIT_SET, COLUMNS, INSTANTS_PER_GROUP
 from wetrun.fieldlog.readers.working_header import KEY, HeaderError, WorkingHeader, header_from_json
 from wetrun.fieldlog.trace import Trace
@@ -26,17 +26,26 @@ Arrays = dict[str, np.ndarray[tuple[int], np.dtype[Any]]]
 
 @dataclass(frozen=True, slots=True)
 class WorkingFile:
-    """An opened working file: what its header says, and how many instants it holds."""
+    """A working file whose footer was checked, and what its header says."""
 
     name: str
     source: Source
     header: WorkingHeader
-    instants: int
-    groups: int
+    footer: pq.FileMetaData
+
+    @property
+    def instants(self) -> int:
+        """How many instants it holds."""
+        return int(self.footer.num_rows)
+
+    @property
+    def groups(self) -> int:
+        """How many row groups they are in."""
+        return int(self.footer.num_row_groups)
 
     def parquet(self) -> pq.ParquetFile:
-        """Return the file opened once more, for a reader of its own."""
-        return opened(self.source, self.name, MOST_INSTANTS)
+        """Return the file opened once more, for a thread of its own; its footer is not read again."""
+        return decoder(self.source, self.footer)
 
 
 def sniff(source: Source) -> bool:
@@ -67,7 +76,7 @@ def working_file(source: Source, name: str = "") -> WorkingFile:
             raise LogRefused(name, place="", reason="this Parquet file is not a working file", remedy=remedy)
         header = _header(text, name)
         _check_columns(metadata, name)
-        return WorkingFile(name, source, header, metadata.num_rows, metadata.num_row_groups)
+        return WorkingFile(name, source, header, metadata)
 
 
 def pieces_in(file: WorkingFile, instants: int = INSTANTS_PER_GROUP) -> Iterator[Trace]:
