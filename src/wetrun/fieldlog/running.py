@@ -21,7 +21,9 @@ from wetrun.units import CUBIC_METRE_PER_SQUARE_METRE, METRE, METRE_PER_SECOND, 
 ROWS_PER_SET_ASIDE: Final = 64
 MOST_SETTLED: Final = 12
 SAMPLE_STEP: Final = 8
+RARE_SHARES: Final = (0.0005, 0.9995)
 MOST_ENTRIES: Final = 1 << 20
+MOST_LOST: Final = 1 << 15
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +39,10 @@ class LedgerColumns:
     def arrays(self) -> tuple[FloatArray, ...]:
         """Return the columns."""
         return tuple(getattr(self, part.name) for part in fields(self))
+
+    def at(self, rows: IntArray) -> LedgerColumns:
+        """Return the columns of some rows only."""
+        return LedgerColumns(*(values[rows] for values in self.arrays()))
 
     def variables(self) -> tuple[FloatArray, FloatArray]:
         """Return the two variables of a ledger: the speed, and the flow per width with the target standing in."""
@@ -65,6 +71,7 @@ class RunningLedger:
         self._places: Places | None = None
         self._cells: IntArray = np.zeros((0, 2), dtype=np.int64)
         self._aside: IntArray = np.empty((2, 0), dtype=np.int64)
+        self._lost: tuple[list[LedgerColumns], list[LedgerColumns]] = ([], [])
         self._seen: list[tuple[FloatArray, ...]] = []
         self.entries: tuple[list[Entries], list[Entries]] = ([_NOTHING], [_NOTHING])
         self.counts: IntArray = np.zeros(3, dtype=np.int64)
@@ -82,9 +89,11 @@ class RunningLedger:
             self._settle(columns)
 
     def empty(self) -> None:
-        """Take what the tables hold into the entries."""
+        """Take what the tables hold, and what found no place in them, into the entries."""
         if self._places is None:
             return
+        for number in range(2):
+            self._add_lost(number)
         from wetrun.fieldlog.kernels import entries_in
 
         for number, entries in enumerate(self.entries):
@@ -95,7 +104,7 @@ class RunningLedger:
         """Give places to what these rows and those looked at before hold; none where there would be too many."""
         self._seen.append(tuple(values[::SAMPLE_STEP].copy() for values in (*columns.variables(), columns.width_m)))
         speed, flow, width = (np.concatenate(parts) for parts in zip(*self._seen, strict=True))
-        self._places = places_of((speed, flow), width, slice(None))
+        self._places = places_of((_bulk(speed), _bulk(flow)), width, slice(None))
         self._compiled = self._places is not None
         if self._places:
             self._cells = np.zeros((self._places.cells + 1, 2), dtype=np.int64)
@@ -112,23 +121,44 @@ class RunningLedger:
         kernels.add_rows(columns.arrays(), places.level, shape, tables, self._aside, counters)
         self.counts += counters[:3]
         lost = counters[3:]
-        if lost.any():
-            self._add_entries(columns, [self._aside[number, : lost[number]] for number in range(2)])
+        for number in range(2):
+            if lost[number]:
+                self._lost[number].append(columns.at(self._aside[number, : lost[number]]))
+                if sum(some.speed_mps.size for some in self._lost[number]) > MOST_LOST:
+                    self._add_lost(number)
         return int(lost.max())
+
+    def _add_lost(self, number: int) -> None:
+        """Tally the rows of one variable that found no place."""
+        lost = list(self._lost[number])
+        self._lost[number].clear()
+        if lost:
+            together = LedgerColumns(*map(np.concatenate, zip(*(some.arrays() for some in lost), strict=True)))
+            self._add_entries(together, number)
 
     def _add_plainly(self, columns: LedgerColumns) -> None:
         counted = countable(columns.speed_mps, columns.width_m, columns.area_m2)
         area_cm2 = whole_cm2(columns.area_m2)
         applied = counted & np.isfinite(columns.applied_m3pm2)
         self.counts += (counted.sum(), area_cm2[applied].sum(), area_cm2[~counted].sum())
-        flow = columns.variables()[1]
-        self._add_entries(columns, [np.flatnonzero(counted), np.flatnonzero(counted & np.isfinite(flow))])
+        known = columns.at(np.flatnonzero(counted))
+        self._add_entries(known, 0)
+        self._add_entries(known.at(np.flatnonzero(np.isfinite(known.variables()[1]))), 1)
 
-    def _add_entries(self, columns: LedgerColumns, rows: Sequence[IntArray]) -> None:
-        for values, entries, some in zip(columns.variables(), self.entries, rows, strict=True):
-            entries.append(entries_of(values[some], columns.width_m[some], columns.area_m2[some]))
-            if sum(entry[0].size for entry in entries) > MOST_ENTRIES:
-                entries[:] = [_collapsed(entries)]
+    def _add_entries(self, columns: LedgerColumns, number: int) -> None:
+        entries = self.entries[number]
+        entries.append(entries_of(columns.variables()[number], columns.width_m, columns.area_m2))
+        if sum(entry[0].size for entry in entries) > MOST_ENTRIES:
+            entries[:] = [_collapsed(entries)]
+
+
+def _bulk(values: FloatArray) -> FloatArray:
+    """Return values without the few at either end, whose bins would make the tables many times as long."""
+    known = values[np.isfinite(values) & (values > 0)]
+    if not known.size:
+        return known
+    low, high = np.quantile(known, RARE_SHARES)
+    return known[(known >= low) & (known <= high)]
 
 
 def joined(parts: Sequence[RunningLedger]) -> Ledger:
