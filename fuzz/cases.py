@@ -34,6 +34,8 @@ TIGHT: Final = Limits(most_file_bytes=64 << 20, most_unpacked_bytes=128 << 20, m
 BOOM: Final = 'format_version = 1\n[boom]\nfull_width = { value = 36, unit = "m" }'
 READER: Final = Reader(System.US)
 
+LISTED_AT_THE_END: Final = b"PAR1"
+
 Files = Mapping[str, bytes]
 
 
@@ -83,10 +85,23 @@ def damaged_files(format_: str, seed: int, chance: random.Random) -> dict[str, b
     donor = chance.choice(list(sample(of, seed, chance.randrange(SAMPLES_PER_FORMAT)).values()))
     names = list(files) if chance.random() < 0.1 else [chance.choice(list(files))]
     for name in names:
-        files[name] = damaged(files[name], donor, chance)
+        files[name] = _damaged_inside(files[name], donor, chance)
     if len(files) > 1 and chance.random() < 0.05:
         del files[chance.choice(list(files))]
     return files
+
+
+def _damaged_inside(content: bytes, donor: bytes, chance: random.Random) -> bytes:
+    """Return damaged content; a list of contents at its end is mostly left whole, for without it nothing is read."""
+    if not content.endswith(LISTED_AT_THE_END) or chance.random() < 0.3:
+        return damaged(content, donor, chance)
+    tail = int.from_bytes(content[-8:-4], "little") + 8
+    inside = bytearray(content[:-tail])
+    if chance.random() < 0.5:
+        return damaged(bytes(inside), donor, chance)[: len(inside)].ljust(len(inside), b"\0") + content[-tail:]
+    for _ in range(chance.choice([1, 1, 3, 20])):
+        inside[chance.randrange(len(inside))] ^= 1 << chance.randrange(8)
+    return bytes(inside) + content[-tail:]
 
 
 @lru_cache(maxsize=512)

@@ -1039,6 +1039,20 @@ _ALL: Final = (
         "Layout of binary time logs and meaning of the XML attributes; held against open logs and a decode of them.",
     ),
     Source(
+        "ogc-06-103r4",
+        "OGC 06-103r4, simple feature access, part 1: common architecture (ISO 19125-1), well-known binary",
+        _NOT_OPENED,
+        "from memory",
+        "Byte order, kind and coordinates of a point; the bits of heights and reference numbers as widely written.",
+    ),
+    Source(
+        "geoparquet-1.1",
+        "GeoParquet 1.1.0, OGC community standard: the geo metadata, its encodings and its reference system",
+        _NOT_OPENED,
+        "from memory",
+        "Main column, encodings WKB and point, and longitude before latitude on WGS 84 where no system is stated.",
+    ),
+    Source(
         "iso-11783-11",
         "ISO 11783-11, tractors and machinery: mobile data element dictionary; open data base at isobus.net",
         "open copy of the data base",

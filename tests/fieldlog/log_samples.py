@@ -6,14 +6,21 @@ is damaged in more places than one.
 
 from __future__ import annotations
 
+import json
 import random
+import struct
 from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
+import numpy as np
+import pyarrow as pa
+import pyarrow.parquet as pq
 from bench.made_time_log import MadeRecord, driven, header_text, log_bytes, write_task_data
 
-from wetrun.fieldlog.readers import csv_log, iso_log
+from wetrun.fieldlog.readers import csv_log, iso_log, parquet_log
+from wetrun.fieldlog.readers.formats import traces_in
+from wetrun.fieldlog.readers.working_writer import TraceWriter
 
 Writer = Callable[[Path, random.Random], list[Path]]
 
@@ -74,6 +81,50 @@ def csv_table(folder: Path, chance: random.Random) -> list[Path]:
     return [file]
 
 
+def parquet_file(folder: Path, chance: random.Random) -> list[Path]:
+    """A working file, a table with units in its fields, or places as a geometry column; packed in some way."""
+    return [_working_file(folder, chance) if chance.random() < 0.5 else _foreign_file(folder / "log.parquet", chance)]
+
+
+def _working_file(folder: Path, chance: random.Random) -> Path:
+    (table,) = csv_table(folder, chance)
+    (trace,) = traces_in(table)
+    table.unlink()
+    file = folder / "log.parquet"
+    with TraceWriter(file, instants_per_group=chance.choice([7, 1000])) as writer:
+        writer.add(trace)
+    return file
+
+
+def _foreign_file(file: Path, chance: random.Random) -> Path:
+    rows = np.arange(chance.randint(20, 300))
+    moments = pa.array(rows * 200, pa.timestamp("ms", "UTC"))
+    columns = {"time": moments if chance.random() < 0.5 else pa.array(rows * 0.2), "width": pa.array(rows * 0 + 24.0)}
+    columns["speed"] = pa.array(rows * 0.0 + 5.0, mask=rows % 9 == 3)
+    columns["section"] = pa.array(["left"] * rows.size).dictionary_encode()
+    units = {"time": "s", "width": "m", "speed": "m/s"}
+    metadata = {}
+    if chance.random() < 0.5:
+        columns |= {"lon": pa.array(rows * 0 + 10.0), "lat": pa.array(50 + rows * NORTH_DEG)}
+    else:
+        points = [struct.pack("<BIdd", 1, 1, 10.0, 50 + nth * NORTH_DEG) for nth in rows.tolist()]
+        columns["geometry"] = pa.array(points)
+        metadata["geo"] = json.dumps(
+            {"version": "1.1.0", "primary_column": "geometry", "columns": {"geometry": {"encoding": "WKB"}}}
+        )
+    fields = [pa.field(name, of.type, metadata={"unit": units.get(name, "")}) for name, of in columns.items()]
+    table = pa.table(list(columns.values()), schema=pa.schema(fields, metadata=metadata))
+    pq.write_table(
+        table,
+        file,
+        compression=chance.choice(["none", "snappy", "zstd", "lz4", "gzip", "brotli"]),
+        use_dictionary=chance.random() < 0.5,
+        write_page_checksum=chance.random() < 0.5,
+        row_group_size=16,
+    )
+    return file
+
+
 def _seconds(nth: int) -> str:
     return f"{0.2 * nth:.1f}"
 
@@ -90,4 +141,5 @@ def _us_clock(nth: int) -> str:
 SAMPLES: Final[dict[str, Writer]] = {
     iso_log.FORMAT: task_data,
     csv_log.FORMAT: csv_table,
+    parquet_log.FORMAT: parquet_file,
 }

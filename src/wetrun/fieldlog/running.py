@@ -158,7 +158,8 @@ def _bulk(values: FloatArray) -> FloatArray:
     if not known.size:
         return known
     low, high = np.quantile(known, RARE_SHARES)
-    return known[(known >= low) & (known <= high)]
+    bulk: FloatArray = known[(known >= low) & (known <= high)]
+    return bulk
 
 
 def joined(parts: Sequence[RunningLedger]) -> Ledger:

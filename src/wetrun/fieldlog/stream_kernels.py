@@ -24,7 +24,7 @@ EXPONENT: Final = 0x7FF << 52  # all ones where a double is not a finite number
 
 
 @numba.njit(nogil=True)
-def add_rows(  # type: ignore[no-untyped-def]  # pragma: no cover - compiled
+def add_rows(  # pragma: no cover - compiled
     columns: tuple[FloatArray, ...],
     level: IntArray,
     shape: IntArray,

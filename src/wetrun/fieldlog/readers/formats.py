@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from wetrun.errors import LogRefused
-from wetrun.fieldlog.readers import csv_log, iso_log
+from wetrun.fieldlog.readers import csv_log, iso_log, parquet_log
 from wetrun.fieldlog.readers.found import FoundLogs, PassedOver
 from wetrun.fieldlog.readers.request import PLAIN_REQUEST, ReadRequest
 from wetrun.fieldlog.readers.sent_files import SentFile, sent_files
@@ -36,6 +36,7 @@ def _alone(file: SentFile) -> frozenset[str]:
 # A text table takes whatever looks like one, so it comes last.
 FORMATS: Final = (
     Format(iso_log.FORMAT, iso_log.sniff, iso_log.read, iso_log.companions),
+    Format(parquet_log.FORMAT, parquet_log.sniff, parquet_log.read, _alone),
     Format(csv_log.FORMAT, csv_log.sniff, csv_log.read, _alone),
 )
 

@@ -96,8 +96,8 @@ def _value(kind: Any, plain: Any) -> Any:  # noqa: ANN401 - whatever a field of 
         return tuple(_value(get_args(kind)[0], part) for part in _checked(list, plain))
     if isinstance(kind, UnionType):
         return None if plain is None else _value(get_args(kind)[0], plain)
-    if is_dataclass(kind):
-        return _built(kind, _checked(dict, plain))  # type: ignore[type-var]
+    if isinstance(kind, type) and is_dataclass(kind):
+        return _built(kind, _checked(dict, plain))
     if kind is float:
         return float(plain) if isinstance(plain, float | str) else float(_checked(int, plain))
     return _checked(kind, plain)
