@@ -221,6 +221,28 @@ def log_inspect(
     run_inspect(tuple(files), log_map=log_map, limits=limits, units=units, section=section, as_json=as_json)
 
 
+@log_app.command("convert")
+def log_convert(
+    files: Annotated[list[Path], typer.Argument(help="Field logs, or folders and zips of them.")],
+    *,
+    out: Annotated[Path, typer.Option("--out", help="Folder for the working files (Parquet), one for each log.")],
+    log_map: MapOption = None,
+    shift: Annotated[
+        bool, typer.Option("--shift", help="Move positions by one secret offset; leave out names.")
+    ] = False,
+    force: Annotated[bool, typer.Option("--force", help="Write over files that are there.")] = False,
+    most_gib: MostGibOption = None,
+    most_records: MostRecordsOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Turn logs into working files: cleaned, in SI with units in the schema, quick to read ever after."""
+    from wetrun.cli.convert_command import ConvertRequest, run_convert
+    from wetrun.fieldlog.readers.limits import DEFAULT_LIMITS
+
+    limits = DEFAULT_LIMITS.raised(gib=most_gib, records=most_records)
+    run_convert(ConvertRequest(tuple(files), out, log_map, limits, shift=shift, force=force, as_json=as_json))
+
+
 @tips_app.command("list")
 def tips_list(
     *,

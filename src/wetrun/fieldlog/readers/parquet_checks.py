@@ -108,7 +108,7 @@ def _check_footer(footer: pq.FileMetaData, name: str, size: int) -> None:
         if group.num_columns != footer.num_columns or group.num_rows < 0:
             raise damaged(name, f"row group {number} does not have the columns of the file")
         total += group.num_rows
-        for place in range(group.num_columns):
+        for place in range(group.num_columns if group.num_rows else 0):
             _check_chunk(group.column(place), name, size)
     if total != footer.num_rows:
         raise damaged(name, f"its row groups have {total} rows, its footer says {footer.num_rows}")
