@@ -12,6 +12,7 @@ from wetrun.fieldlog.readers.formats import traces_in
 from wetrun.fieldlog.readers.parquet_trace import trace_in
 from wetrun.fieldlog.readers.shifting import Shift
 from wetrun.fieldlog.readers.working_columns import COLUMNS
+from wetrun.fieldlog.trace import Origin, Trace
 
 LON_DEG, LAT_DEG = 10.123456789, 50.987654321
 
@@ -21,6 +22,11 @@ def log(path: Path, lon_deg: float = LON_DEG, lat_deg: float = LAT_DEG) -> Path:
     rows += [f"{0.2 * i:.1f},1.0,24.0,{100 + i % 3},100,{lon_deg},{lat_deg + i * 8.99322e-6:.9f}" for i in range(60)]
     path.write_text("\n".join(rows) + "\n", encoding="utf-8")
     return path
+
+
+def place_of(trace: Trace) -> Origin:
+    assert trace.origin is not None
+    return trace.origin
 
 
 def test_a_converted_log_is_the_log(run, tmp_path):
@@ -85,10 +91,10 @@ def test_a_shifted_log_keeps_its_distances_and_tells_no_place_and_no_name(run, t
     for one in (first, second):
         assert "millers" not in repr(one)
         assert any("secret offset" in doubt.words for doubt in one.facts.doubts)
-    apart = second.origin.longitude_rad - first.origin.longitude_rad
-    away_m = apart * np.cos(first.origin.latitude_rad)
+    apart = place_of(second).longitude_rad - place_of(first).longitude_rad
+    away_m = apart * np.cos(place_of(first).latitude_rad)
     assert away_m == pytest.approx(np.radians(0.01) * np.cos(np.radians(LAT_DEG)), rel=1e-6)
-    assert abs(first.origin.latitude_rad - np.radians(LAT_DEG)) > 1e-9
+    assert abs(place_of(first).latitude_rad - np.radians(LAT_DEG)) > 1e-9
     for file in files:
         content = file.read_bytes()
         assert b"millers" not in content
@@ -99,7 +105,7 @@ def test_a_shifted_log_keeps_its_distances_and_tells_no_place_and_no_name(run, t
 
 def test_every_run_has_an_offset_of_its_own_and_fields_far_apart_lose_their_place(tmp_path):
     (trace,) = traces_in(log(tmp_path / "a.csv"))
-    places = {Shift().moved(trace, "a").origin for _ in range(20)}
+    places = {place_of(Shift().moved(trace, "a")) for _ in range(20)}
     assert len(places) == 20
     assert all(abs(place.latitude_rad) <= np.radians(50) for place in places)
     shift = Shift()

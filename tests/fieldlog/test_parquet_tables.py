@@ -59,6 +59,11 @@ def wkb(x, y):
     return [struct.pack("<BIdd", 1, 1, *place) for place in zip(x.tolist(), y.tolist(), strict=True)]
 
 
+def degrees_of(trace):
+    assert trace.origin is not None
+    return np.degrees(trace.origin.longitude_rad), np.degrees(trace.origin.latitude_rad)
+
+
 def test_units_are_taken_from_the_fields(tmp_path):
     (trace,) = traces_in(write(tmp_path / "log.parquet", steady()))
     assert np.nanmedian(trace.speed_mps) == pytest.approx(5.0)
@@ -108,9 +113,10 @@ def test_places_as_geometry_are_longitude_and_latitude(tmp_path):
     columns = steady(lon=None, lat=None, shape=wkb(LON, LAT))
     (found,) = logs_in(write(tmp_path / "log.parquet", columns, geo=geo()))
     trace = found.logs[0].trace
+    assert trace is not None
     assert found.format == parquet_columns.GEO_FORMAT
     assert np.ptp(trace.north_m) == pytest.approx(59.0, rel=1e-4)
-    assert np.degrees([trace.origin.longitude_rad, trace.origin.latitude_rad]) == pytest.approx([10.0, 50.0])
+    assert degrees_of(trace) == pytest.approx((10.0, 50.0))
 
 
 def test_places_as_pairs_of_numbers_are_read(tmp_path):
@@ -125,7 +131,7 @@ def test_a_map_grid_is_turned_into_longitude_and_latitude(tmp_path):
     x, y = Transformer.from_crs(4326, grid, always_xy=True).transform(LON, LAT)
     stated = geo(crs=grid.to_json_dict())
     (trace,) = traces_in(write(tmp_path / "log.parquet", steady(lon=None, lat=None, shape=wkb(x, y)), geo=stated))
-    assert np.degrees(trace.origin.latitude_rad) == pytest.approx(50.0, abs=1e-9)
+    assert degrees_of(trace)[1] == pytest.approx(50.0, abs=1e-9)
     assert np.ptp(trace.north_m) == pytest.approx(59.0, rel=1e-4)
 
 
@@ -158,9 +164,14 @@ def test_points_of_every_writing_are_read():
 
 
 def test_columns_nobody_asked_for_are_never_decoded(tmp_path, monkeypatch):
-    asked = []
+    asked: list[str] = []
     old = parquet_columns._read
-    monkeypatch.setattr(parquet_columns, "_read", lambda parquet, names: asked.extend(names) or old(parquet, names))
+
+    def noted(parquet, names):
+        asked.extend(names)
+        return old(parquet, names)
+
+    monkeypatch.setattr(parquet_columns, "_read", noted)
     columns = steady(operator=["A. Name"] * 60, serial=ROWS, nested=[{"a": 1}] * 60)
     (found,) = logs_in(write(tmp_path / "log.parquet", columns))
     assert set(asked) == set(steady())

@@ -120,7 +120,8 @@ def test_row_groups_threads_and_batches_do_not_change_a_bit(group, threads, batc
 
 
 def test_progress_goes_up_to_one(tmp_path):
-    path, told = tmp_path / "log.parquet", []
+    path = tmp_path / "log.parquet"
+    told: list[float] = []
     with TraceWriter(path, instants_per_group=500) as writer:
         writer.add(driven(5000, 9))
     ledger_of_file(path, told.append, threads=2)

@@ -6,6 +6,7 @@ import dataclasses
 import io
 import itertools
 import json
+from typing import Any
 
 import numpy as np
 import pyarrow.parquet as pq
@@ -86,7 +87,7 @@ def made(size=1000, seed=1, **other) -> Trace:
     rng = np.random.default_rng(seed)
     interval = rng.choice([0.2, 0.21, 0.19], size)
     speed = rng.choice(np.linspace(3, 7, 300), size)
-    columns = dict.fromkeys(COLUMNS, np.full(size, np.nan)) | {
+    columns: dict[str, Any] = dict.fromkeys(COLUMNS, np.full(size, np.nan)) | {
         "time_s": np.cumsum(interval),
         "interval_s": interval,
         "distance_m": speed * interval,
@@ -99,7 +100,12 @@ def made(size=1000, seed=1, **other) -> Trace:
     columns["area_m2"] = columns["distance_m"] * columns["width_m"]
     sections = tuple(SectionFacts(str(bit + 1), 0, bit, size, 8.0, width_varies=False) for bit in range(3))
     facts = LogFacts("made.csv", "made", size, size, 1, (("1", "2", "3"),), 0, 0, 0.0, (), (), (), (), ())
-    given = {"full_width_m": 24.0, "sections": sections, "facts": facts, "origin": Origin(0.2, 0.9)} | other
+    given: dict[str, Any] = {
+        "full_width_m": 24.0,
+        "sections": sections,
+        "facts": facts,
+        "origin": Origin(0.2, 0.9),
+    } | other
     return Trace(**columns, **given)
 
 

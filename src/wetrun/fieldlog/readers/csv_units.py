@@ -88,7 +88,7 @@ def positions_in(roles: dict[str, ColumnRole], numbers: dict[str, FloatArray]) -
     )
     nowhere = (east == 0) & (north == 0) | (np.abs(north) > np.pi / 2) | (np.abs(east) > 2 * np.pi)
     known = ~nowhere & np.isfinite(east) & np.isfinite(north)
-    return positions_on_earth(east, north, known), int(nowhere.sum())
+    return positions_on_earth(np.where(known, east, np.nan), np.where(known, north, np.nan), known), int(nowhere.sum())
 
 
 def _add_positions(found: SiColumns, roles: dict[str, ColumnRole], numbers: dict[str, FloatArray]) -> None:
