@@ -36,6 +36,7 @@ DEGREE_STEPS: Final = 1e7
 # On the tractor's network the topmost words of 16 bits mean "error" or "not available" (from memory).
 GREATEST_WORD: Final = 0xFAFF
 SIMULATED: Final = 8
+FIRST_TAIL: Final = 1 << 12
 NO_STATUS: Final = 15
 
 
@@ -88,12 +89,12 @@ class TimeLogTable:
         self.drawn = drawn
         self.time_ms: IntArray = clock_ms(records.fields)
         self.start_ms = int(self.time_ms[0]) if start_ms is None else start_ms
-        self._value_record = records.value_record
+        self._value_ends: IntArray = np.cumsum(records.value_counts, dtype=np.int64)
 
     def raw(self, index: int, hold_s: S) -> tuple[IntArray, npt.NDArray[np.bool_]]:
         """Return a value [records] carried on for at most ``hold_s`` [s], and where it is known."""
         of_it = np.flatnonzero(self.records.value_index == index)
-        record = self._value_record[of_it]
+        record = self._records_of(of_it)
         before = [index] if self.held.known[index] else []
         raw = np.concatenate([self.held.raw[before], self.records.value_raw[of_it]])
         written_ms = np.concatenate([self.held.at_ms[before], self.time_ms[record]])
@@ -128,13 +129,29 @@ class TimeLogTable:
 
     def held_after(self) -> Held:
         """Return each value as last written up to the end of these records."""
-        count, index = len(self.header.values), self.records.value_index
-        last = np.full(count, -1, dtype=np.int64)
-        last[index] = np.arange(index.size)  # of a place named often the last assignment stays
+        last = _last_places(self.records.value_index, len(self.header.values))
         here = last >= 0
-        raw = np.where(here, self.records.value_raw[last] if index.size else 0, self.held.raw)
-        at_ms = np.where(here, self.time_ms[self._value_record[last]] if index.size else 0, self.held.at_ms)
-        return Held(raw, at_ms, here | self.held.known)
+        held = Held(self.held.raw.copy(), self.held.at_ms.copy(), here | self.held.known)
+        held.raw[here] = self.records.value_raw[last[here]]
+        held.at_ms[here] = self.time_ms[self._records_of(last[here])]
+        return held
+
+    def _records_of(self, values: IntArray) -> IntArray:
+        """Return the record that each of these values belongs to."""
+        return np.searchsorted(self._value_ends, values, side="right")
+
+
+def _last_places(index: npt.NDArray[np.uint8], count: int) -> IntArray:
+    """Return where each index stands last, -1 where it does not; from the end on, as far as need be."""
+    last = np.full(count, -1, dtype=np.int64)
+    end, width = index.size, FIRST_TAIL
+    while end and (last < 0).any():
+        begin = max(end - width, 0)
+        found = np.full(count, -1, dtype=np.int64)
+        found[index[begin:end]] = np.arange(begin, end)  # of a place named often the last assignment stays
+        last = np.where(last < 0, found, last)
+        end, width = begin, 2 * width
+    return last
 
 
 def positions_of(table: TimeLogTable) -> Positions | None:
