@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import zipfile
 
 import numpy as np
@@ -9,6 +10,10 @@ import pytest
 from bench.made_time_log import MadeRecord, driven, header_text, log_bytes, write_task_data
 
 from wetrun.fieldlog.readers.formats import logs_in
+from wetrun.fieldlog.readers.limits import Limits
+from wetrun.fieldlog.readers.sent_files import SentFile, sent_files
+from wetrun.fieldlog.readers.timelog_header import header_in
+from wetrun.fieldlog.readers.timelog_pieces import tables_in
 from wetrun.fieldlog.trace import usable
 
 LISTED = ['A="0002" B="" C="DET-2"', 'A="00A1" B="" C="DET-2"', 'A="018D" B="" C="DET-1"']
@@ -87,3 +92,19 @@ def test_a_foreign_frame_around_the_stream_is_refused_with_its_first_bytes(tmp_p
     (folder / "TLG00001.bin").write_bytes(bytes.fromhex("cafe0001") + b"\xff" * 500)
     (found,) = logs_in(folder)
     assert "begins ca fe 00 01 ff ff ff ff" in found.refused[0].reason
+
+
+def test_pieces_come_alike_from_a_file_a_gzip_and_a_zip(tmp_path):
+    content = log_bytes(drive(3000), "ABD")
+    (tmp_path / "plain.bin").write_bytes(content)
+    (tmp_path / "packed.bin.gz").write_bytes(gzip.compress(content))
+    with zipfile.ZipFile(tmp_path / "sent.zip", "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("a.bin", content)
+    header = header_in(header_text("ABD", LISTED).encode(), file="TLG00001.xml")
+    limits = Limits(most_ratio=10_000)
+    for name in ("plain.bin", "packed.bin.gz", "sent.zip"):
+        (sent,) = sent_files(tmp_path / name, limits)
+        assert isinstance(sent, SentFile)
+        tables = list(tables_in(sent.open_plain, header, file=name, piece_records=700))
+        assert len(tables) > 4
+        assert sum(table.records.count for table in tables) == 3000
