@@ -43,6 +43,7 @@ LINT = [
 ]
 BENCH = [
     ["-m", "bench"],
+    ["-m", "bench.exact_replay"],
 ]
 FUZZ = [
     ["-m", "fuzz"],
@@ -50,6 +51,7 @@ FUZZ = [
 PROOF = [
     ["-m", "proof.catch_power"],
     ["-m", "proof.crosscheck_power"],
+    ["-m", "proof.replay_lag"],
 ]
 FORMAT = [
     ["-m", "ruff", "format", "."],
