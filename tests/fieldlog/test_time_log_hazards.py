@@ -108,3 +108,14 @@ def test_pieces_come_alike_from_a_file_a_gzip_and_a_zip(tmp_path):
         tables = list(tables_in(sent.open_plain, header, file=name, piece_records=700))
         assert len(tables) > 4
         assert sum(table.records.count for table in tables) == 3000
+
+
+def test_an_entry_of_a_zip_without_a_name_is_left_out(tmp_path):
+    folder = written(tmp_path / "TASKDATA", drive())
+    packed = tmp_path / "sent.zip"
+    with zipfile.ZipFile(packed, "w") as archive:
+        for file in folder.iterdir():
+            archive.write(file, f"My Job/{file.name}")
+        archive.writestr("nameless", b"")
+    packed.write_bytes(packed.read_bytes().replace(b"nameless", b"\0ameless"))
+    assert only_log(packed).facts.records == 200

@@ -251,7 +251,7 @@ def _files_under(folder: Path, limits: Limits, *, deep: bool) -> list[Path]:
 def _entries(path: Path, name: str, limits: Limits) -> list[SentFile]:
     try:
         with zipfile.ZipFile(path) as archive:
-            entries = [entry for entry in archive.infolist() if not entry.is_dir()]
+            entries = [entry for entry in archive.infolist() if entry.filename and not entry.is_dir()]
     except (OSError, zipfile.BadZipFile, ValueError, NotImplementedError) as fault:
         raise LogRefused(name, place="end of the file", reason="the zip is damaged", remedy="Send it again") from fault
     for entry in entries:
