@@ -1053,6 +1053,20 @@ _ALL: Final = (
         "Main column, encodings WKB and point, and longitude before latitude on WGS 84 where no system is stated.",
     ),
     Source(
+        "nmea-0183",
+        "NMEA 0183, interface standard for marine electronic devices",
+        _NOT_OPENED,
+        "from memory",
+        "Fields of the sentences RMC, GGA, GLL, VTG and ZDA and the checksum; held against open receiver logs.",
+    ),
+    Source(
+        "gpx-1.1",
+        "GPX 1.1 schema documentation, and GPX 1.0 before it",
+        _NOT_OPENED,
+        "from memory",
+        "Elements of track points and their units; held against open files.",
+    ),
+    Source(
         "iso-11783-11",
         "ISO 11783-11, tractors and machinery: mobile data element dictionary; open data base at isobus.net",
         "open copy of the data base",

@@ -17,8 +17,9 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 from bench.made_time_log import MadeRecord, driven, header_text, log_bytes, write_task_data
+from tests.fieldlog.receiver_samples import gpx_sample, json_sample, nmea_sample
 
-from wetrun.fieldlog.readers import csv_log, iso_log, parquet_log
+from wetrun.fieldlog.readers import csv_log, gpx_log, iso_log, nmea_log, parquet_log, receiver_json_log
 from wetrun.fieldlog.readers.formats import traces_in
 from wetrun.fieldlog.readers.working_writer import TraceWriter
 
@@ -140,6 +141,9 @@ def _us_clock(nth: int) -> str:
 # A reader without an entry here fails tests/fieldlog/test_fuzz_readers.py.
 SAMPLES: Final[dict[str, Writer]] = {
     iso_log.FORMAT: task_data,
+    gpx_log.FORMAT: gpx_sample,
+    nmea_log.FORMAT: nmea_sample,
+    receiver_json_log.FORMAT: json_sample,
     csv_log.FORMAT: csv_table,
     parquet_log.FORMAT: parquet_file,
 }

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from wetrun.errors import LogRefused
-from wetrun.fieldlog.readers import csv_log, iso_log, parquet_log
+from wetrun.fieldlog.readers import csv_log, gpx_log, iso_log, nmea_log, parquet_log, receiver_json_log
 from wetrun.fieldlog.readers.found import FoundLogs, PassedOver
 from wetrun.fieldlog.readers.request import PLAIN_REQUEST, ReadRequest
 from wetrun.fieldlog.readers.sent_files import SentFile, sent_files
@@ -37,6 +37,9 @@ def _alone(file: SentFile) -> frozenset[str]:
 FORMATS: Final = (
     Format(iso_log.FORMAT, iso_log.sniff, iso_log.read, iso_log.companions),
     Format(parquet_log.FORMAT, parquet_log.sniff, parquet_log.read, _alone),
+    Format(gpx_log.FORMAT, gpx_log.sniff, gpx_log.read, _alone),
+    Format(nmea_log.FORMAT, nmea_log.sniff, nmea_log.read, _alone),
+    Format(receiver_json_log.FORMAT, receiver_json_log.sniff, receiver_json_log.read, _alone),
     Format(csv_log.FORMAT, csv_log.sniff, csv_log.read, _alone),
 )
 

@@ -1,7 +1,7 @@
 """Units a log may be written in, as SI factors built from exact definitions. The only such table below the door.
 
-The international foot (0.3048 m), the mile (5280 ft), the acre (43 560 ft2), the US gallon (231 in3) and the hectare
-(10 000 m2) are definitions, not measurements, so nothing here is rounded by hand.
+The international foot (0.3048 m), the mile (5280 ft), the nautical mile (1852 m), the acre (43 560 ft2), the US gallon
+(231 in3) and the hectare (10 000 m2) are definitions, not measurements, so nothing here is rounded by hand.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from typing import Final
 FOOT_M: Final = 0.3048
 INCH_M: Final = FOOT_M / 12
 MILE_M: Final = 5280 * FOOT_M
+NAUTICAL_MILE_M: Final = 1852.0
 ACRE_M2: Final = 43_560 * FOOT_M**2
 HECTARE_M2: Final = 1e4
 US_GALLON_M3: Final = 231 * INCH_M**3
@@ -33,6 +34,7 @@ SPEED: Final = {
     "km/h": 1000 / HOUR_S,
     "mph": MILE_M / HOUR_S,
     "ft/s": FOOT_M,
+    "kn": NAUTICAL_MILE_M / HOUR_S,
 }
 RATE: Final = {
     "gal/ac": US_GALLON_M3 / ACRE_M2,
@@ -47,6 +49,7 @@ OTHER_SPELLINGS: Final = {
     "metre": "m", "metres": "m", "meter": "m", "meters": "m",
     "foot": "ft", "feet": "ft", "inch": "in", "inches": "in", "mile": "mi", "miles": "mi",
     "mps": "m/s", "kmh": "km/h", "kph": "km/h", "km/hr": "km/h", "mi/h": "mph", "mi/hr": "mph", "fps": "ft/s",
+    "knot": "kn", "knots": "kn",
     "gpa": "gal/ac", "gal/acre": "gal/ac", "us gal/ac": "gal/ac", "gallons/acre": "gal/ac", "lpha": "L/ha",
     "l/ha": "L/ha", "ml/m2": "mL/m2", "degree": "deg", "degrees": "deg", "°": "deg",
     "sec": "s", "second": "s", "seconds": "s", "millisecond": "ms", "milliseconds": "ms", "hour": "h", "hours": "h",
