@@ -17,6 +17,7 @@ from wetrun.papers.reader import Reader
 from wetrun.quantity import System
 
 FORMAT_VERSION: Final = 2
+MOST_NAMED: Final = 8
 
 Found = FoundLogs | LogRefused | PassedOver
 
@@ -53,16 +54,21 @@ def run_inspect(
         With the exit code of the first log that was refused.
     """
     reader, plain, code = Reader(System(units or System.US)), [], 0
+    passed_over = []
     for found in _found_in(files, log_map, limits):
         if isinstance(found, LogRefused):
             told = tell_error(found, reader.system)
             code = code or told
+        elif isinstance(found, PassedOver):
+            passed_over.append(found.name)
         elif not as_json:
-            for line in _lines(found, reader, section):
+            for line in set_lines(found, reader, section):
                 say(line)
         plain.append(_as_data(found, reader, section) if as_json else {})
     if as_json:
         print_json({"format_version": FORMAT_VERSION, "logs": plain})
+    elif passed_over:
+        say(_passed_over_line(passed_over))
     if code:
         raise SystemExit(code)
 
@@ -76,11 +82,12 @@ def _found_in(files: tuple[Path, ...], log_map: Path | None, limits: Limits) -> 
             yield refused
 
 
-def _lines(found: FoundLogs | PassedOver, reader: Reader, section: str | None) -> Iterator[str]:
-    if isinstance(found, PassedOver):
-        yield f"Passed over: {found.name}, {found.reason}."
-    else:
-        yield from set_lines(found, reader, section)
+def _passed_over_line(names: list[str]) -> str:
+    """One line for all files that are no logs: a licence or a note beside logs must not drown them."""
+    shown = ", ".join(names[:MOST_NAMED])
+    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+    files = "1 file that is no log" if len(names) == 1 else f"{len(names)} files that are no logs"
+    return f"Passed over {files} known here: {shown}{more}. What each begins with: --json."
 
 
 def _as_data(found: Found, reader: Reader, section: str | None) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from wetrun.errors import LogRefused
 from wetrun.fieldlog.readers import csv_log, gpx_log, iso_log, nmea_log, parquet_log, receiver_json_log
 from wetrun.fieldlog.readers.found import FoundLogs, PassedOver
 from wetrun.fieldlog.readers.request import PLAIN_REQUEST, ReadRequest
-from wetrun.fieldlog.readers.sent_files import SentFile, sent_files
+from wetrun.fieldlog.readers.sent_files import HEAD, ZIP_MARKS, SentFile, is_office_document, sent_files
 from wetrun.fieldlog.trace import Trace
 
 FIRST_BYTES: Final = 8
@@ -76,7 +76,8 @@ def read_logs(path: Path, request: ReadRequest = PLAIN_REQUEST) -> Iterator[Foun
         yield _nothing_in(path)
     alone = len(files) == 1
     for file in unknown:
-        yield _refusal(file, request) if alone else PassedOver(file.name, _beginning(file))
+        is_zip = file.head(4) in ZIP_MARKS and not is_office_document(file.head(HEAD))
+        yield _refusal(file, request) if alone or is_zip else PassedOver(file.name, _beginning(file))
 
 
 def logs_in(path: Path, request: ReadRequest = PLAIN_REQUEST) -> tuple[FoundLogs, ...]:
@@ -130,7 +131,7 @@ def _read_one(file: SentFile, of: Format, request: ReadRequest) -> FoundLogs | L
 
 
 def _refusal(file: SentFile, request: ReadRequest) -> LogRefused:
-    """Return why the one file that was sent is not read; of what may be a text table there is more to say."""
+    """Return why a file that was sent is not read; of what may be a text table there is more to say."""
     if csv_log.may_be_text(file):
         refused = _read_one(file, FORMATS[-1], request)
         if isinstance(refused, LogRefused):
@@ -145,9 +146,17 @@ def _nothing_in(path: Path) -> LogRefused:
 
 def _what_is_read() -> str:
     words = ", ".join(one.words for one in FORMATS)
-    return f"Give a log, or the folder or zip the terminal wrote (read here: {words})"
+    return (
+        f"Give a log, or the folder or zip the terminal wrote (read here: {words}); of a terminal that writes a format "
+        "of its own, ask for the standard export"
+    )
 
 
 def _beginning(file: SentFile) -> str:
-    first = file.head(FIRST_BYTES)
-    return f"it begins {first.hex(' ')}, as none of the formats read here" if first else "it is empty or unreadable"
+    head = file.head(HEAD)
+    if is_office_document(head):
+        return "it is a spreadsheet or another office document: save the log in it as CSV"
+    if head.startswith(ZIP_MARKS):
+        return "it is a zip inside a zip, which is not opened: put its files into one zip or a folder"
+    first = head[:FIRST_BYTES].hex(" ")
+    return f"it begins {first}, as none of the formats read here" if first else "it is empty or unreadable"

@@ -17,7 +17,7 @@ from wetrun.fieldlog.readers.clock import Clock, clock_of
 from wetrun.fieldlog.readers.column_table import CLOCK_SAMPLE
 from wetrun.fieldlog.readers.request import ReadRequest
 from wetrun.fieldlog.readers.sent_files import SentFile
-from wetrun.fieldlog.readers.xml_tags import DEEPEST, LONGEST_VALUE
+from wetrun.fieldlog.readers.xml_tags import DEEPEST, HEAD, LONGEST_VALUE, foreign_beginning
 from wetrun.fieldlog.trace import Doubt, FloatArray
 from wetrun.units import SECOND
 
@@ -201,6 +201,7 @@ class _Walk:
             self.end_point()
         remedy = "Copy the file from the receiver again"
         if self.points.count < LEAST_POINTS:
+            reason += foreign_beginning(self.file.head(HEAD))
             raise LogRefused(self.file.name, place=place, reason=reason, remedy=remedy)
         reason = f"{reason[:1].upper()}{reason[1:]}, {place}: only the {self.points.count:,} points before it are read"
         self.points.doubts.append(Doubt(reason, remedy))

@@ -12,6 +12,7 @@ import tempfile
 import zipfile
 import zlib
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path, PurePosixPath
 from typing import BinaryIO, Final
 
@@ -23,6 +24,8 @@ JUNK: Final = "__macosx"
 GZIP_MARK: Final = b"\x1f\x8b"
 GZIP_ENDING: Final = ".gz"
 ZIP_MARKS: Final = (b"PK\x03\x04", b"PK\x05\x06")
+OFFICE_MARKS: Final = (b"[Content_Types].xml", b"_rels/", b"mimetypeapplication/")
+HEAD: Final = 100
 ENCRYPTED: Final = 0x1
 KEPT_IN_MEMORY: Final = 16 << 20
 BLOCK: Final = 1 << 20
@@ -123,6 +126,9 @@ class SentFile:
                 while block := packed.read(BLOCK):
                     spool.write(block)
                     self._check_size(spool.tell())
+        except LogRefused:
+            spool.close()
+            raise
         except FAULTS as fault:
             spool.close()
             raise self._unreadable("it cannot be unpacked") from fault
@@ -184,22 +190,37 @@ def sent_files(path: Path, limits: Limits = DEFAULT_LIMITS) -> Iterator[SentFile
     """
     if path.is_dir():
         yield from _in_folder(path, limits)
-    elif is_zip(path):
+    elif not path.is_file():  # asked before anything is opened: a pipe would keep its reader waiting for ever
+        reason = "it is a pipe or a device, not a file" if path.exists() else "there is no such file"
+        raise LogRefused(path.name, place="", reason=reason, remedy="Check the name and the folder")
+    elif is_archive(path):
         yield from _related(_entries(path, path.name, limits))
-    elif path.is_file():
-        beside = [_on_disk(one, one.name, limits) for one in _files_under(path.parent, limits, deep=False)]
-        yield from (one for one in _related(beside) if one.name == path.name)
     else:
-        raise LogRefused(path.name, place="", reason="there is no such file", remedy="Check the name and the folder")
+        yield _with_those_beside(path.resolve(), limits)
 
 
-def is_zip(path: Path) -> bool:
-    """Return whether a file is a zip archive, by its first bytes."""
+def is_archive(path: Path) -> bool:
+    """Return whether a file is a zip of files, by its first bytes; an office document is one in name only."""
     try:
         with path.open("rb") as stream:
-            return stream.read(4) in ZIP_MARKS
+            head = stream.read(HEAD)
     except OSError:
         return False
+    return head.startswith(ZIP_MARKS) and not is_office_document(head)
+
+
+def is_office_document(head: bytes) -> bool:
+    """Return whether the first bytes of a file are those of a spreadsheet or other office document."""
+    return head.startswith(ZIP_MARKS) and any(mark in head[:HEAD] for mark in OFFICE_MARKS)
+
+
+def _with_those_beside(path: Path, limits: Limits) -> SentFile:
+    """Return a file that was named itself, told of the files beside it, which may be part of the same log."""
+    beside = {path: _on_disk(path, path.name, limits)}
+    with suppress(LogRefused):  # in a folder of everything, what was named is read alone
+        beside |= {one: _on_disk(one, one.name, limits) for one in _files_under(path.parent, limits, deep=False)}
+    _related(list(beside.values()))
+    return beside[path]
 
 
 def _in_folder(path: Path, limits: Limits) -> Iterator[SentFile | LogRefused]:
@@ -207,7 +228,7 @@ def _in_folder(path: Path, limits: Limits) -> Iterator[SentFile | LogRefused]:
     plain = []
     for file in _files_under(path, limits, deep=True):
         name = f"{path.name}/{file.relative_to(root).as_posix()}"
-        if not is_zip(file):
+        if not is_archive(file):
             plain.append(_on_disk(file, name, limits))
             continue
         try:

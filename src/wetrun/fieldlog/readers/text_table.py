@@ -127,7 +127,9 @@ def _first_lines(file: SentFile) -> list[str]:
     except UnicodeDecodeError as fault:
         # A block may end inside a character; anything earlier is another encoding.
         if fault.start < len(first) - 4 or len(first) < FIRST_BYTES:
-            raise _not_text(file, f"byte {fault.start} is not UTF-8 text") from fault
+            shown = first[:8].hex(" ")
+            reason = f"byte {fault.start} is not UTF-8 text (the file begins {shown})"
+            raise _not_text(file, reason) from fault
         text = first[: fault.start].decode("utf-8-sig")
     return _header_and_rows(file, text)
 
@@ -143,7 +145,9 @@ def _check_bytes(file: SentFile, first: bytes) -> None:
 
 
 def _not_text(file: SentFile, reason: str) -> LogRefused:
-    return LogRefused(file.name, place="start of the file", reason=reason, remedy="Export the log as CSV in UTF-8")
+    return LogRefused(
+        file.name, place="start of the file", reason=reason, remedy="Ask for the standard export, or CSV in UTF-8"
+    )
 
 
 def _header_and_rows(file: SentFile, text: str) -> list[str]:

@@ -18,6 +18,7 @@ MOST_XML_BYTES: Final = 64 << 20
 MOST_ELEMENTS: Final = 2_000_000
 DEEPEST: Final = 64
 LONGEST_VALUE: Final = 64
+HEAD: Final = 64
 
 Wanted = Mapping[str, tuple[str, ...]]
 
@@ -75,11 +76,17 @@ def tags_in(data: bytes, wanted: Wanted, *, file: str) -> Tag:
     try:
         parser.Parse(data, True)  # noqa: FBT003 - the parser takes no keywords
     except expat.ExpatError as fault:
-        reason = f"the XML is cut off or damaged ({expat.ErrorString(fault.code)})"
+        reason = f"the XML is cut off or damaged ({expat.ErrorString(fault.code)}){foreign_beginning(data[:HEAD])}"
         _refuse(file, f"line {fault.lineno}", reason, "Copy the file from the terminal again")
     except (ValueError, LookupError):  # an encoding nobody knows
         _refuse(file, "line 1", "the XML is in an unknown encoding", "Export it as UTF-8")
     return sieve.path[0]
+
+
+def foreign_beginning(head: bytes) -> str:
+    """Return words for what a file begins with, if that is no XML at all; else nothing."""
+    first = head.replace(b"\0", b"").lstrip(b"\xef\xbb\xbf\xff\xfe \r\n\t")
+    return "" if first.startswith(b"<") else f"; it begins {head[:8].hex(' ')}"
 
 
 class _Sieve:
