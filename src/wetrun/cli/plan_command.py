@@ -11,12 +11,10 @@ from wetrun.cli.plain_plan import plain_report
 from wetrun.cli.plan_text import tell_plan
 from wetrun.cli.telling import print_json, progress_on_stderr, say
 from wetrun.documents.season_file import SeasonFile, read_season
-from wetrun.errors import InputProblems, Problem
-from wetrun.fieldlog.trace import Trace
+from wetrun.fieldlog.tallied import TalliedLog
 from wetrun.papers.extras import Extras
-from wetrun.planning.evidence import Evidence, evidence_of_stated, evidence_of_traces
-from wetrun.planning.report import PlanReport, plan_report
-from wetrun.planning.season import season_plan
+from wetrun.planning.over_logs import report_over_logs, tallied_by_pass
+from wetrun.planning.report import PlanReport
 from wetrun.quantity import System
 
 
@@ -50,8 +48,9 @@ def run_plan(request: PlanRequest) -> None:
     season_file = read_season(request.season)
     system = System(request.units) if request.units else season_file.units
     traces = traces_by_pass(logs_by_pass(season_file, request.logs), season_file, request.log_map)
-    report = report_for(season_file, traces, sets=request.sets)
-    papers = _papers(report, _extras(season_file, traces), system, request)
+    logs = tallied_by_pass(season_file.season, traces)
+    report = report_for(season_file, logs, sets=request.sets)
+    papers = _papers(report, _extras(season_file, logs), system, request)
     if request.as_json:
         print_json(plain_report(report, papers))
         return
@@ -61,7 +60,7 @@ def run_plan(request: PlanRequest) -> None:
 
 
 def report_for(
-    season_file: SeasonFile, traces: Mapping[str, Sequence[Trace]], *, sets: int | None = None
+    season_file: SeasonFile, logs: Mapping[str, Sequence[TalliedLog]], *, sets: int | None = None
 ) -> PlanReport:
     """Return the plan of a season file over its logs, with everything said about it.
 
@@ -69,7 +68,7 @@ def report_for(
     ----------
     season_file : SeasonFile
         The season.
-    traces : mapping of str to sequence of Trace
+    logs : mapping of str to sequence of TalliedLog
         Its logs, by pass.
     sets : int or None
         Most tip sets.
@@ -84,36 +83,26 @@ def report_for(
     InputProblems
         If a pass has neither.
     """
-    season = season_file.season
-    evidence: dict[str, Evidence] = {}
-    for planned in season.passes:
-        if planned.ident in traces:
-            evidence[planned.ident] = evidence_of_traces(traces[planned.ident])
-        elif planned.speeds is not None:
-            evidence[planned.ident] = evidence_of_stated(planned.speeds, season.sprayer.boom.width_m)
-        else:
-            remedy = f'Give speeds or logs in the season file, or --log "{planned.ident}=FILE".'
-            limit = "neither speeds nor a log say how fast it is driven"
-            raise InputProblems([Problem(season_file.path.name, f"pass {planned.ident}", "", limit, remedy)])
     with progress_on_stderr() as bar:
         bar.add_task("choosing tips", total=None)
-        plan = season_plan(season, season_file.catalogue, evidence, most_sets=sets)
-        return plan_report(plan, traces)
+        return report_over_logs(
+            season_file.season, season_file.catalogue, logs, file=season_file.path.name, most_sets=sets
+        )
 
 
-def _extras(season_file: SeasonFile, traces: Mapping[str, Sequence[Trace]]) -> Extras:
+def _extras(season_file: SeasonFile, logs: Mapping[str, Sequence[TalliedLog]]) -> Extras:
     return Extras(
         typed=season_file.typed,
-        log_notes={ident: tuple(note for trace in logs for note in log_notes(trace)) for ident, logs in traces.items()},
+        log_notes={ident: tuple(note for log in of_pass for note in log_notes(log)) for ident, of_pass in logs.items()},
     )
 
 
-def log_notes(trace: Trace) -> tuple[str, ...]:
+def log_notes(log: TalliedLog) -> tuple[str, ...]:
     """Return what was done to a log, and what it leaves open, as sentences.
 
     Parameters
     ----------
-    trace : Trace
+    log : TalliedLog
         The log.
 
     Returns
@@ -121,7 +110,7 @@ def log_notes(trace: Trace) -> tuple[str, ...]:
     tuple of str
         Repairs, what was left out, doubts.
     """
-    facts = trace.facts
+    facts = log.facts
     repairs = [f"{facts.file}: {repair.words} ({repair.count:,})." for repair in facts.repairs]
     left_out = [f"{facts.file}: left out, {part.why} ({part.count:,} instants)." for part in facts.left_out]
     return (*repairs, *left_out, *(f"{facts.file}: {doubt.words}. {doubt.remedy}" for doubt in facts.doubts))

@@ -18,11 +18,13 @@ from wetrun.documents.season_file import SeasonFile, read_season
 from wetrun.errors import InputProblems, NotDefined, Problem
 from wetrun.fieldlog.lag_fit import LagFinding
 from wetrun.fieldlog.replay import ReplayMode, ReplayResult
+from wetrun.fieldlog.tallied import tallied
 from wetrun.fieldlog.trace import Trace
 from wetrun.papers.reader import Reader, percent
 from wetrun.percent import per_cent
-from wetrun.planning.evidence import evidence_of_traces
+from wetrun.planning.evidence import evidence_of_logs
 from wetrun.planning.label_limits import combined_limits
+from wetrun.planning.over_logs import tallied_by_pass
 from wetrun.planning.passes import Pass
 from wetrun.planning.replaying import ReplayedPass, replayed_pass
 from wetrun.planning.tip_set import TipSet, hydraulics, tip_sets
@@ -158,7 +160,7 @@ def _trial(season_file: SeasonFile, planned: Pass, request: ReplayRequest, trace
         return chosen
     tip_set = _set_named(season_file, planned, request.tip)
     setup = hydraulics(tip_set, sprayer, planned.carrier)
-    usual_mps = evidence_of_traces(traces).usual_mps
+    usual_mps = evidence_of_logs([tallied(trace) for trace in traces]).usual_mps
     return Trial(setup, tip_set, planned, combined_limits(planned), usual_mps)
 
 
@@ -170,7 +172,7 @@ def _planned_set(
     known = {**traces_by_pass(others, season_file, request.log_map), planned.ident: tuple(traces)}
     passes = tuple(one for one in season_file.season.passes if one.ident in known or one.speeds is not None)
     whole = replace(season_file, season=replace(season_file.season, passes=passes))
-    chosen = report_for(whole, known).plan.proposed.passes
+    chosen = report_for(whole, tallied_by_pass(whole.season, known)).plan.proposed.passes
     return next(one.trial for one in chosen if one.planned.ident == planned.ident)
 
 

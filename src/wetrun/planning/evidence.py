@@ -9,8 +9,9 @@ from typing import Final
 
 import numpy as np
 
-from wetrun.fieldlog.ledger import Tally, ledger_of, merged, tally_of
-from wetrun.fieldlog.trace import Trace, usable
+from wetrun.fieldlog.ledger import Tally, merged, tally_of
+from wetrun.fieldlog.tallied import TalliedLog, each_drive_once
+from wetrun.fieldlog.tally import merged_tallies
 from wetrun.planning.passes import StatedSpeeds
 from wetrun.units import Frac, M, M3pm2, Mps
 
@@ -79,28 +80,29 @@ class Evidence:
         return abs(rate_m3pm2 / self.log_rate_m3pm2 - 1.0) > SAME_RATE_FRAC
 
 
-def evidence_of_traces(traces: Sequence[Trace]) -> Evidence:
-    """Return the evidence one or several cleaned logs of a pass give together.
+def evidence_of_logs(logs: Sequence[TalliedLog]) -> Evidence:
+    """Return the evidence one or several logs of a pass give together.
 
     Parameters
     ----------
-    traces : sequence of Trace
-        The logs, at least one; of one machine.
+    logs : sequence of TalliedLog
+        The logs, at least one; of one machine. A drive that is there twice counts once.
 
     Returns
     -------
     Evidence
         Speed and, if the logs carry rates, flow per width. The same bits whatever the order of the logs.
     """
-    ledger = merged([ledger_of(trace) for trace in traces])
-    rate_m3pm2 = _middle_rate_m3pm2(traces)
+    once, _ = each_drive_once(logs)
+    ledger = merged([log.ledger for log in once])
+    rate_m3pm2 = _middle_rate_m3pm2(merged_tallies([log.rate for log in once]))
     slow, usual, fast = (float(v) for v in ledger.speed.percentiles([ASIDE_FRAC, 0.5, 1.0 - ASIDE_FRAC])[0])
     return Evidence(
         kind=EvidenceKind.LOG,
-        names=tuple(sorted(trace.facts.file for trace in traces)),
+        names=tuple(sorted(log.facts.file for log in once)),
         speed=ledger.speed,
         flow_per_width=None if rate_m3pm2 is None else ledger.flow_per_width,
-        full_width_m=max(trace.full_width_m for trace in traces),
+        full_width_m=max(log.full_width_m for log in once),
         log_rate_m3pm2=rate_m3pm2,
         usual_mps=usual,
         slow_mps=slow,
@@ -108,17 +110,12 @@ def evidence_of_traces(traces: Sequence[Trace]) -> Evidence:
     )
 
 
-def _middle_rate_m3pm2(traces: Sequence[Trace]) -> M3pm2 | None:
-    """Median by area of the rate driven at: the target, or what was applied where no target is logged."""
-    rates = [np.where(np.isfinite(t.target_m3pm2), t.target_m3pm2, t.applied_m3pm2) for t in traces]
-    known = [usable(trace) & np.isfinite(rate) & (rate > 0) for trace, rate in zip(traces, rates, strict=True)]
-    rate = np.concatenate([rate[mask] for rate, mask in zip(rates, known, strict=True)])
-    area = np.concatenate([trace.area_m2[mask] for trace, mask in zip(traces, known, strict=True)])
-    order = np.lexsort((area, rate))
-    reached = np.cumsum(area[order])
-    if not reached.size or reached[-1] <= 0:
+def _middle_rate_m3pm2(rate: Tally) -> M3pm2 | None:
+    """Median by area of the rate driven at, to the middle of its bin; None where no rate is known."""
+    if not rate.total_cm2:
         return None
-    return float(rate[order][np.searchsorted(reached, reached[-1] / 2)])
+    least, greatest = rate.percentiles([0.5])
+    return float(least[0] + greatest[0]) / 2
 
 
 def evidence_of_stated(speeds: StatedSpeeds, width_m: M) -> Evidence:

@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wetrun.errors import ended
-from wetrun.fieldlog.trace import Trace
-from wetrun.fieldlog.turns import TurnTally, turn_tally
+from wetrun.fieldlog.tallied import TalliedLog, TurnQuestion, each_drive_once
+from wetrun.fieldlog.turns import TurnTally
 from wetrun.machine.boom import Boom
 from wetrun.planning.boom_along import BoomAlong, boom_along
 from wetrun.planning.over_label import OverLabel, over_label
@@ -37,7 +37,7 @@ from wetrun.spray.feedback import (
     density_places,
     wear_effect,
 )
-from wetrun.units import METRE, Frac, M, Mps
+from wetrun.units import METRE, Frac, M, Mps, Ratio
 
 RATES: Final = ("target_rate", "applied_rate")
 SAME_WIDTH_FRAC: Final[Frac] = 0.02
@@ -106,15 +106,15 @@ class PlanReport:
     order: PassOrder
 
 
-def plan_report(plan: SeasonPlan, traces: Mapping[str, Sequence[Trace]]) -> PlanReport:
+def plan_report(plan: SeasonPlan, logs: Mapping[str, Sequence[TalliedLog]]) -> PlanReport:
     """Return a plan with everything said about it.
 
     Parameters
     ----------
     plan : SeasonPlan
         The plan.
-    traces : mapping of str to sequence of Trace
-        Logs by ident of pass, for what only an instant-by-instant reading can say.
+    logs : mapping of str to sequence of TalliedLog
+        Logs by ident of pass, for their doubts and their turns.
 
     Returns
     -------
@@ -125,7 +125,7 @@ def plan_report(plan: SeasonPlan, traces: Mapping[str, Sequence[Trace]]) -> Plan
     off_below_mps = sprayer.control.off_below_mps or 0.0
     tables = {table.planned.ident: table for table in plan.tables}
     notes = {
-        one.planned.ident: _notes(one, tables[one.planned.ident], plan, traces.get(one.planned.ident, ()))
+        one.planned.ident: _notes(one, tables[one.planned.ident], plan, logs.get(one.planned.ident, ()))
         for one in plan.proposed.passes
     }
     enough = plan.options[0].held.lower_frac >= WORTH_SAYING_FRAC or len(plan.tables) < 2
@@ -138,19 +138,19 @@ def plan_report(plan: SeasonPlan, traces: Mapping[str, Sequence[Trace]]) -> Plan
     )
 
 
-def _notes(one: PassPlan, table: PassTable, plan: SeasonPlan, traces: Sequence[Trace]) -> PassNotes:
-    doubts = tuple(doubt for trace in traces for doubt in log_doubts(trace, plan.season.sprayer.boom.width_m))
+def _notes(one: PassPlan, table: PassTable, plan: SeasonPlan, logs: Sequence[TalliedLog]) -> PassNotes:
+    once, twice = each_drive_once(logs)
+    doubts = (*(doubt for log in once for doubt in log_doubts(log, plan.season.sprayer.boom.width_m)), *twice)
     if one.trial is None:
         return PassNotes(log_doubts=doubts)
     control, tip = plan.season.sprayer.control, one.trial.tip_set.tip
     off_below_mps = control.off_below_mps or 0.0
-    edges_m = section_edges_m(plan.season.sprayer.boom)
-    ratio = one.limits.label_ratio or float("inf")
+    asked = turn_question(plan.season.sprayer.boom, one.limits.label_ratio)
     equivalent = one.planned.rate_meaning is RateMeaning.WATER_EQUIVALENT
     usual = point_at(one.trial, speed_mps=one.evidence.usual_mps, rate_m3pm2=one.rate_m3pm2)
     short = one.held.lower_frac < WORTH_SAYING_FRAC
     return PassNotes(
-        turns=tuple(turn_tally(trace, edges_m, ratio) for trace in traces),
+        turns=tuple(log.turns[asked] for log in once),
         over_label=over_label(one, table, off_below_mps),
         density_places=density_places(one.trial.setup),
         density_findings=density_findings(
@@ -164,12 +164,12 @@ def _notes(one: PassPlan, table: PassTable, plan: SeasonPlan, traces: Sequence[T
     )
 
 
-def log_doubts(trace: Trace, boom_width_m: M) -> tuple[str, ...]:
+def log_doubts(log: TalliedLog, boom_width_m: M) -> tuple[str, ...]:
     """Return what a log leaves open for a plan, as sentences.
 
     Parameters
     ----------
-    trace : Trace
+    log : TalliedLog
         The log.
     boom_width_m : float
         Working width of the machine the plan is for [m].
@@ -179,14 +179,14 @@ def log_doubts(trace: Trace, boom_width_m: M) -> tuple[str, ...]:
     tuple of str
         The reader's own doubts, rates that could not be used, and a boom of another width.
     """
-    file = trace.facts.file
-    found = [f"{file}: {doubt.words}. {ended(doubt.remedy)}" for doubt in trace.facts.doubts]
-    if any(raw.meaning in RATES for raw in trace.facts.raw_columns):
+    file = log.facts.file
+    found = [f"{file}: {doubt.words}. {ended(doubt.remedy)}" for doubt in log.facts.doubts]
+    if any(raw.meaning in RATES for raw in log.facts.raw_columns):
         found.append(
             f"{file}: its rates have no unit, so it is read at the same speed only; state the unit in a column map."
         )
-    if abs(trace.full_width_m / boom_width_m - 1.0) > SAME_WIDTH_FRAC:
-        ratio = trace.full_width_m / boom_width_m
+    if abs(log.full_width_m / boom_width_m - 1.0) > SAME_WIDTH_FRAC:
+        ratio = log.full_width_m / boom_width_m
         found.append(
             f"{file}: it was driven with a boom {ratio:.2f} times as wide as this machine's. Speeds are used as they "
             "are, the boom that was on by its share; check that it is this customer's driving."
@@ -200,6 +200,24 @@ def _rate_change(one: PassPlan, table: PassTable, off_below_mps: Mps) -> RateCha
     numbers = [n for n, trial in enumerate(table.trials) if trial.tip_set.key == one.trial.tip_set.key]
     found = nearest_rates(table, numbers, off_below_mps)[0]
     return found if found is not None and found.size > 0 else None
+
+
+def turn_question(boom: Boom, label_ratio: Ratio | None) -> TurnQuestion:
+    """Return what a log is asked about its turns.
+
+    Parameters
+    ----------
+    boom : Boom
+        Sections and spacing.
+    label_ratio : float or None
+        How far the rate may rise before it passes a label's maximum [ratio]; None where no maximum was typed.
+
+    Returns
+    -------
+    TurnQuestion
+        The boom's section edges with that ratio.
+    """
+    return TurnQuestion(tuple(section_edges_m(boom).tolist()), label_ratio or float("inf"))
 
 
 def section_edges_m(boom: Boom) -> Annotated[NDArray[np.float64], METRE]:
