@@ -44,6 +44,8 @@ def test_the_house_as_it_stands_keeps_its_contracts(house_copy: Path) -> None:
         ("spray/__init__.py", "import wetrun.machine", "Arrows point down"),
         ("units.py", "import wetrun.errors", "Arrows point down"),
         ("papers/__init__.py", "import wetrun.cli", "Arrows point down"),
+        ("fleet/__init__.py", "import wetrun.cli", "Arrows point down"),
+        ("fleet/__init__.py", "import wetrun.papers", "Arrows point down"),
         ("attic/__init__.py", "", "Arrows point down"),
         ("documents/__init__.py", "import wetrun.fieldlog.readers", "Only cli and fleet reach the log readers"),
         ("fieldlog/__init__.py", "import wetrun.fieldlog.readers", "Only cli and fleet reach the log readers"),

@@ -7,7 +7,8 @@
     ├── NotDefined              3   a question without an answer (droplet class of a streamer)
     ├── LogRefused              4   a field log that cannot be used: where, and why
     ├── NotProven               5   the solver did not prove its answer
-    └── CannotWrite             6   an output could not be written; nothing half-written is left
+    ├── CannotWrite             6   an output could not be written; nothing half-written is left
+    └── WorkersFailed           7   the processes or computers that should share the work cannot
 
 The number is the exit code of the command line. A finding about a sprayer is a result, never an error.
 """
@@ -163,3 +164,15 @@ class CannotWrite(WetrunError):
         self.reason = reason
         self.remedy = remedy
         super().__init__(f"{path} cannot be written: {reason}. {ended(remedy)}")
+
+
+class WorkersFailed(WetrunError):
+    """Processes or computers that should share the work cannot; ``thing`` names them."""
+
+    exit_code = 7
+
+    def __init__(self, thing: str, *, reason: str, remedy: str) -> None:
+        self.thing = thing
+        self.reason = reason
+        self.remedy = remedy
+        super().__init__(f"{thing}: {reason}. {ended(remedy)}")

@@ -10,7 +10,7 @@ import pytest
 from tests.season_cases import planned, sprayer
 
 from wetrun.errors import InputProblems
-from wetrun.fieldlog.readers import csv_log
+from wetrun.fieldlog.readers.formats import traces_in
 from wetrun.fieldlog.tallied import TalliedLog, each_drive_once, tallied
 from wetrun.fieldlog.trace import Trace
 from wetrun.machine.catalogue import catalogue
@@ -30,7 +30,7 @@ def drive(folder: Path, name: str, *, speed_mps: float, targets: tuple[float, ..
     ]
     path = folder / name
     path.write_text("\n".join([HEADER, *lines]) + "\n", encoding="utf-8")
-    return csv_log.read(path)
+    return traces_in(path)[0]
 
 
 def season(*passes: str, **changes: object) -> Season:

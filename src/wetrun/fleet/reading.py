@@ -1,0 +1,62 @@
+"""The one seam between a fleet and the log readers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from wetrun.errors import LogRefused
+from wetrun.fieldlog.readers.formats import read_logs, traces_in
+from wetrun.fieldlog.readers.found import FoundLogs
+from wetrun.fieldlog.readers.request import ReadRequest
+from wetrun.fieldlog.trace import Trace
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What the readers make of a file or set.
+
+    Attributes
+    ----------
+    traces : tuple of Trace
+        Logs that can be driven again, at least one.
+    aside : tuple of str
+        Sentences about the parts that cannot.
+    """
+
+    traces: tuple[Trace, ...]
+    aside: tuple[str, ...]
+
+
+def reading_of(path: Path, request: ReadRequest) -> Reading:
+    """Return what the readers make of a file or set.
+
+    Parameters
+    ----------
+    path : Path
+        File, archive, or main file of a set.
+    request : ReadRequest
+        What its columns mean, and how much is still read.
+
+    Returns
+    -------
+    Reading
+        With everything that cannot be used told.
+
+    Raises
+    ------
+    LogRefused
+        If nothing in it can be used.
+    InputProblems
+        If the column map does not fit it.
+    """
+    traces: list[Trace] = []
+    aside: list[str] = []
+    for one in read_logs(path, request):
+        if isinstance(one, FoundLogs):
+            traces += [log.trace for log in one.logs if log.trace is not None]
+            aside += [str(log.lacks) for log in one.logs if log.lacks is not None]
+            aside += [str(refused) for refused in one.refused]
+        else:
+            aside.append(str(one) if isinstance(one, LogRefused) else f"{one.name}: {one.reason}.")
+    return Reading(tuple(traces), tuple(aside)) if traces else Reading(traces_in(path, request), ())
