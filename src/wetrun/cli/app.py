@@ -191,6 +191,46 @@ def changeover(
 
 
 @app.command()
+def fleet(
+    seasons: Annotated[list[Path], typer.Argument(help="Season files (TOML), or folders of them.")],
+    logs_dir: Annotated[Path, typer.Argument(help="Folder of logs: one folder per machine, named as its season file.")],
+    *,
+    cluster: Annotated[
+        str | None, typer.Option("--cluster", help="Scheduler of a Dask cluster, such as tcp://192.168.1.20:8786.")
+    ] = None,
+    workers: Annotated[
+        int | None, typer.Option("--workers", min=1, max=512, help="Processes here; default: one per core.")
+    ] = None,
+    cache: Annotated[
+        Path | None, typer.Option("--cache", help="Folder of tallied logs; default: the user's cache folder.")
+    ] = None,
+    most_gib: MostGibOption = None,
+    most_records: MostRecordsOption = None,
+    units: UnitsOption = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Folder for plans, parts list and journal; go on from there if killed.")
+    ] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Plan many machines over thousands of logs: a plan for each, and the shop's parts list over all."""
+    from wetrun.cli.fleet_command import FleetRequest, run_fleet
+    from wetrun.fieldlog.readers.limits import DEFAULT_LIMITS
+
+    request = FleetRequest(
+        seasons=tuple(seasons),
+        logs_dir=logs_dir,
+        cluster=cluster,
+        workers=workers,
+        cache=cache,
+        limits=DEFAULT_LIMITS.raised(gib=most_gib, records=most_records),
+        units=units,
+        out=out,
+        as_json=as_json,
+    )
+    run_fleet(request)
+
+
+@app.command()
 def new(
     file: Annotated[
         Path, typer.Argument(help="File to write: season.toml, wetrun.toml, changeover.toml, map.toml or tips.csv.")

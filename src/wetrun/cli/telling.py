@@ -39,8 +39,13 @@ def tell_error(error: WetrunError, system: str = "us") -> int:
 
 
 def print_json(result: dict[str, Any]) -> None:
-    """Print a result as JSON; what JSON cannot carry (infinite, not a number) becomes null."""
-    print(json.dumps(_finite(result), ensure_ascii=False, indent=2, allow_nan=False))  # noqa: T201
+    """Print a result as JSON; see `json_text`."""
+    print(json_text(result))  # noqa: T201
+
+
+def json_text(result: dict[str, Any]) -> str:
+    """Return a result as JSON; what JSON cannot carry (infinite, not a number) becomes null."""
+    return json.dumps(_finite(result), ensure_ascii=False, indent=2, allow_nan=False)
 
 
 @contextmanager
