@@ -16,6 +16,7 @@ from typing import TypeVar
 sys.path.insert(0, str(Path(__file__).parents[1] / "src"))
 
 import numpy as np
+from bench.fleet import fleet_figures
 from bench.imports import import_figures
 from bench.made_log import MadeLog, made_log
 from bench.made_season import MadeSeason, season_by_log, season_by_stated_speeds
@@ -56,6 +57,7 @@ def main() -> None:
         *season_figures("a log to each pass", season_by_log()),
         *import_figures(),
         *time_log_figures(),
+        *fleet_figures(),
     ]
     for what, figure, verdict in rows:
         print(f"{what:<58} {figure:>28}  {verdict}")
