@@ -6,6 +6,7 @@ import os
 import re
 import shutil
 import threading
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -19,6 +20,7 @@ from wetrun.fieldlog import ledger
 from wetrun.fieldlog.ledger import ledger_as_arrays
 from wetrun.fieldlog.readers.formats import traces_in
 from wetrun.fieldlog.readers.mapping import mapping_from
+from wetrun.fieldlog.readers.working_writer import write_trace
 from wetrun.fieldlog.tallied import TurnQuestion, tallied
 from wetrun.fieldlog.tally import stored_entries
 from wetrun.fleet import keys
@@ -265,3 +267,14 @@ def test_whatever_goes_wrong_on_a_log_comes_back_as_its_sentence(
     outcome = outcome_of(task(write_log(tmp_path / "a.csv", 1), tmp_path / "cache"))
     assert outcome.key == ""
     assert re.search(f"^a.csv: .*{said}", outcome.refused)
+
+
+def test_a_working_file_is_tallied_piece_by_piece_as_the_log_it_was_made_from(tmp_path: Path) -> None:
+    trace = traces_in(write_log(tmp_path / "a.csv", 1))[0]
+    write_trace(tmp_path / "a.parquet", [trace])
+    cache, made = LedgerCache(tmp_path / "cache"), list[str]()
+    for name in ("a.csv", "a.parquet"):
+        found, _ = cache.found(outcome_of(task(tmp_path / name, cache.folder, ONE)).key)
+        assert found is not None
+        made.append(bits(replace(found, name="")))
+    assert made[0] == made[1]

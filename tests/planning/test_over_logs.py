@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -10,8 +11,17 @@ import pytest
 from tests.season_cases import planned, sprayer
 
 from wetrun.errors import InputProblems
+from wetrun.fieldlog.ledger import ledger_as_arrays
 from wetrun.fieldlog.readers.formats import traces_in
-from wetrun.fieldlog.tallied import TalliedLog, each_drive_once, tallied
+from wetrun.fieldlog.tallied import (
+    TalliedLog,
+    TurnQuestion,
+    each_drive_once,
+    instants_between,
+    tallied,
+    tallied_in_pieces,
+)
+from wetrun.fieldlog.tally import stored_entries
 from wetrun.fieldlog.trace import Trace
 from wetrun.machine.catalogue import catalogue
 from wetrun.planning.evidence import evidence_of_logs
@@ -85,3 +95,24 @@ def test_a_pass_with_neither_speeds_nor_logs_is_named(tmp_path: Path) -> None:
     none: dict[str, list[TalliedLog]] = {}
     with pytest.raises(InputProblems, match=r"north\.toml: pass one: neither speeds nor a log"):
         report_over_logs(season("one", speeds=None), catalogue(), none, file="north.toml")
+
+
+def test_a_log_in_pieces_is_tallied_to_the_bits_of_the_whole(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    trace = drive(tmp_path, "a.csv", speed_mps=4.0, targets=(100.0, 150.0, 90.0))
+    bend = np.sin(np.arange(trace.time_s.size) / 30) / 20
+    whole = replace(trace, curvature_radpm=bend)
+    asked = TurnQuestion((-12.0, -4.0, 4.0, 12.0), 1.1)
+    cuts = [0, 1, 70, 71, 250, trace.time_s.size]
+    pieces = [instants_between(whole, start, stop) for start, stop in pairwise(cuts)]
+    before = bits(tallied(whole, [asked]))
+    assert bits(tallied_in_pieces(iter(pieces), [asked])) == before
+    monkeypatch.setattr("wetrun.fieldlog.tallied.TURN_INSTANTS", 50)
+    assert bits(tallied(whole, [asked])) == before
+    assert tallied(whole, [asked]).turns[asked].turning_cm2 > 0
+
+
+def bits(found: TalliedLog) -> str:
+    """All of it, bit by bit."""
+    arrays = [*ledger_as_arrays(found.ledger).values(), *stored_entries(found.rate)]
+    shown = [one.tobytes() if isinstance(one, np.ndarray) else one for one in arrays]
+    return repr((shown, found.drive, found.facts, found.full_width_m, found.turns))

@@ -7,14 +7,15 @@ one computer to another, and put together with others in any order to the same b
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
+from functools import reduce
 from hashlib import blake2b
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
-from wetrun.fieldlog.ledger import Ledger, ledger_of
-from wetrun.fieldlog.tally import Tally, tally_of
+from wetrun.fieldlog.ledger import Ledger, ledger_of, merged
+from wetrun.fieldlog.tally import Tally, merged_tallies, tally_of
 from wetrun.fieldlog.trace import LogFacts, Trace, usable
 from wetrun.fieldlog.turns import TurnTally, turn_tally
 from wetrun.units import M, Ratio
@@ -22,6 +23,8 @@ from wetrun.units import M, Ratio
 METHOD: Final = "log tallied for a plan"
 METHOD_NUMBER: Final = 1
 DRIVE_BYTES: Final = 16
+DRIVE_COLUMNS: Final = ("time_s", "speed_mps", "width_m", "area_m2")
+TURN_INSTANTS: Final = 1 << 18
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,51 +87,43 @@ def tallied(trace: Trace, questions: Iterable[TurnQuestion] = ()) -> TalliedLog:
     TalliedLog
         Its size does not grow with the log.
     """
-    return TalliedLog(
-        drive=drive_of(trace),
-        facts=trace.facts,
-        full_width_m=trace.full_width_m,
-        ledger=ledger_of(trace),
-        rate=_rate_tally(trace),
-        turns=turns_of(trace, questions),
-    )
+    return tallied_in_pieces([trace], questions)
 
 
-def turns_of(trace: Trace, questions: Iterable[TurnQuestion]) -> dict[TurnQuestion, TurnTally]:
-    """Return the turns of a log for every question asked.
+def tallied_in_pieces(pieces: Iterable[Trace], questions: Iterable[TurnQuestion] = ()) -> TalliedLog:
+    """Return a log tallied that comes piece by piece, one of them in memory at a time.
 
     Parameters
     ----------
-    trace : Trace
-        The log.
+    pieces : iterable of Trace
+        At least one, in their order, each with the facts of the whole.
     questions : iterable of TurnQuestion
-        Booms and label ratios.
+        Booms and label ratios its turns are asked for.
 
     Returns
     -------
-    dict of TurnQuestion to TurnTally
-        In the order asked.
+    TalliedLog
+        The same bits as of the whole, wherever it was cut.
     """
-    return {asked: turn_tally(trace, np.array(asked.edges_m), asked.label_ratio) for asked in questions}
-
-
-def drive_of(trace: Trace) -> str:
-    """Return what tells one drive from another, as hexadecimal digits.
-
-    Parameters
-    ----------
-    trace : Trace
-        The log.
-
-    Returns
-    -------
-    str
-        Equal for two exports of the same records; two drives never share it.
-    """
-    found = blake2b(digest_size=DRIVE_BYTES)
-    for column in (trace.time_s, trace.speed_mps, trace.width_m, trace.area_m2):
-        found.update(np.ascontiguousarray(column).tobytes())
-    return found.hexdigest()
+    asked = tuple(questions)
+    columns = [blake2b(digest_size=DRIVE_BYTES) for _ in DRIVE_COLUMNS]
+    done: TalliedLog | None = None
+    for piece in pieces:
+        for found, name in zip(columns, DRIVE_COLUMNS, strict=True):
+            found.update(np.ascontiguousarray(getattr(piece, name)).tobytes())
+        fresh = TalliedLog(
+            drive="",
+            facts=piece.facts,
+            full_width_m=piece.full_width_m,
+            ledger=ledger_of(piece),
+            rate=_rate_tally(piece),
+            turns=_turns_of(piece, asked),
+        )
+        done = fresh if done is None else _joined(done, fresh)
+    if done is None:
+        raise ValueError("a log has at least one piece")
+    together = blake2b(b"".join(found.digest() for found in columns), digest_size=DRIVE_BYTES)
+    return replace(done, drive=together.hexdigest())
 
 
 def each_drive_once(logs: Sequence[TalliedLog]) -> tuple[tuple[TalliedLog, ...], tuple[str, ...]]:
@@ -152,6 +147,51 @@ def each_drive_once(logs: Sequence[TalliedLog]) -> tuple[tuple[TalliedLog, ...],
         if known is not log:
             twice.append(f"{log.facts.file}: the same drive as {known.facts.file}; counted once.")
     return tuple(first.values()), tuple(twice)
+
+
+def instants_between(trace: Trace, start: int, stop: int) -> Trace:
+    """Return some instants of a trace, with all that stands beside them.
+
+    Parameters
+    ----------
+    trace : Trace
+        The log.
+    start, stop : int
+        First instant, and the one after the last.
+
+    Returns
+    -------
+    Trace
+        Its columns are views; its facts are those of the whole.
+    """
+    held = {field.name: getattr(trace, field.name) for field in fields(trace)}
+    cut: dict[str, Any] = {name: column[start:stop] for name, column in held.items() if isinstance(column, np.ndarray)}
+    return replace(trace, **cut)
+
+
+def _joined(first: TalliedLog, then: TalliedLog) -> TalliedLog:
+    """Two pieces of one log as one."""
+    return replace(
+        first,
+        ledger=replace(merged([first.ledger, then.ledger]), logs=1),
+        rate=merged_tallies([first.rate, then.rate]),
+        turns={asked: _added(first.turns[asked], then.turns[asked]) for asked in first.turns},
+    )
+
+
+def _turns_of(piece: Trace, questions: Iterable[TurnQuestion]) -> dict[TurnQuestion, TurnTally]:
+    """The turns for every question; in parts, since every section of the boom takes a column of its own."""
+    starts = range(0, max(piece.time_s.size, 1), TURN_INSTANTS)
+    parts = [instants_between(piece, at, at + TURN_INSTANTS) for at in starts]
+    return {
+        asked: reduce(_added, (turn_tally(part, np.array(asked.edges_m), asked.label_ratio) for part in parts))
+        for asked in questions
+    }
+
+
+def _added(first: TurnTally, then: TurnTally) -> TurnTally:
+    counts = (field.name for field in fields(TurnTally) if field.name != "words")
+    return replace(first, **{name: getattr(first, name) + getattr(then, name) for name in counts})
 
 
 def _rate_tally(trace: Trace) -> Tally:

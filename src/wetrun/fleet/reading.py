@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
 from wetrun.errors import LogRefused
 from wetrun.fieldlog.readers.formats import read_logs, traces_in
 from wetrun.fieldlog.readers.found import FoundLogs
+from wetrun.fieldlog.readers.parquet_trace import pieces_in, sniff, working_file
 from wetrun.fieldlog.readers.request import ReadRequest
 from wetrun.fieldlog.trace import Trace
 
@@ -18,13 +20,13 @@ class Reading:
 
     Attributes
     ----------
-    traces : tuple of Trace
-        Logs that can be driven again, at least one.
+    logs : tuple of iterable of Trace
+        Logs that can be driven again, at least one, each in its pieces; a long one is read as they are asked for.
     aside : tuple of str
         Sentences about the parts that cannot.
     """
 
-    traces: tuple[Trace, ...]
+    logs: tuple[Iterable[Trace], ...]
     aside: tuple[str, ...]
 
 
@@ -50,6 +52,8 @@ def reading_of(path: Path, request: ReadRequest) -> Reading:
     InputProblems
         If the column map does not fit it.
     """
+    if sniff(path) and (working := working_file(path)).instants <= request.limits.most_records:
+        return Reading((pieces_in(working),), ())
     traces: list[Trace] = []
     aside: list[str] = []
     for one in read_logs(path, request):
@@ -59,4 +63,5 @@ def reading_of(path: Path, request: ReadRequest) -> Reading:
             aside += [str(refused) for refused in one.refused]
         else:
             aside.append(str(one) if isinstance(one, LogRefused) else f"{one.name}: {one.reason}.")
-    return Reading(tuple(traces), tuple(aside)) if traces else Reading(traces_in(path, request), ())
+    found = tuple(traces) or traces_in(path, request)
+    return Reading(tuple((trace,) for trace in found), tuple(aside))

@@ -11,7 +11,7 @@ from wetrun.errors import CannotWrite, InputProblems, LogRefused
 from wetrun.fieldlog.readers.limits import DEFAULT_LIMITS, Limits
 from wetrun.fieldlog.readers.mapping import ColumnMapping, mapping_in
 from wetrun.fieldlog.readers.request import ReadRequest
-from wetrun.fieldlog.tallied import TurnQuestion, tallied
+from wetrun.fieldlog.tallied import TurnQuestion, tallied_in_pieces
 from wetrun.fleet.cache import LedgerCache
 from wetrun.fleet.entries import Entry, entry_as_bytes
 from wetrun.fleet.keys import log_key
@@ -158,7 +158,7 @@ def tallied_entry(task: LogTask, mapping: ColumnMapping | None) -> Entry:
         If the mapping does not fit it.
     """
     reading = reading_of(task.path, ReadRequest(mapping, task.limits))
-    logs = tuple(tallied(trace, task.questions) for trace in reading.traces)
+    logs = tuple(tallied_in_pieces(pieces, task.questions) for pieces in reading.logs)
     return Entry(task.path.name, logs, reading.aside)
 
 
