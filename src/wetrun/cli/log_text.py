@@ -10,7 +10,6 @@ from typing import Any
 from wetrun.errors import LogRefused
 from wetrun.fieldlog.inspect import PERCENTILES, LogInspection, SpeedPercentiles, inspection, speed_percentiles
 from wetrun.fieldlog.readers.found import FoundLog, FoundLogs
-from wetrun.fieldlog.readers.record_facts import RecordFacts
 from wetrun.fieldlog.trace import ColumnUse, LogFacts, RawColumn
 from wetrun.papers.reader import Reader
 from wetrun.quantity import Kind, sentence
@@ -51,7 +50,7 @@ def _machines(found: FoundLogs) -> str:
 
 def _log_lines(log: FoundLog, reader: Reader, section: str | None) -> Iterator[str]:
     seen = inspection(log.trace) if log.trace else None
-    yield _clock_line(log.facts)
+    yield _clock_line(log)
     if seen:
         yield from _driven_lines(seen, reader)
     yield from _column_lines(seen.facts.columns if seen else log.columns, _raw_columns(log, seen))
@@ -68,16 +67,22 @@ def _log_lines(log: FoundLog, reader: Reader, section: str | None) -> Iterator[s
         yield f"Left out: {left_out.why} ({left_out.count:,} instants, {reader.area(left_out.area_m2)})"
     for doubt in seen.facts.doubts if seen else log.doubts:
         yield f"Doubt: {doubt.words}. {doubt.remedy}"
+    for line in log.proposed:
+        yield f"  {line}"
     if seen and seen.disagreement:
         yield f"Finding: {seen.disagreement}; a speed source may need calibrating."
     if log.lacks:
         yield f"Left out of plans and replays: {log.lacks.reason}. {log.lacks.remedy}."
 
 
-def _clock_line(facts: RecordFacts) -> str:
+def _clock_line(log: FoundLog) -> str:
+    facts = log.facts
+    of = f" of section {log.of_section}" if log.of_section else ""
+    if facts.records and facts.untimed == facts.records:
+        return f"{facts.records:,} records{of} without a time"
     values = "" if facts.values is None else f" with {facts.values:,} values"
     return (
-        f"{facts.records:,} records over {facts.span_s / 60:.1f} min{values}; {_counted(facts.gaps, 'gap')} "
+        f"{facts.records:,} records{of} over {facts.span_s / 60:.1f} min{values}; {_counted(facts.gaps, 'gap')} "
         f"({facts.gap_total_s / 60:.1f} min), {facts.same_time:,} records at the clock reading of the one before"
     )
 
@@ -109,10 +114,10 @@ def _raw_columns(log: FoundLog, seen: LogInspection | None) -> tuple[RawColumn, 
 def _column_lines(columns: Sequence[ColumnUse], raw_columns: Sequence[RawColumn]) -> Iterator[str]:
     for use in columns:
         unit = f", {use.unit} ({'stated' if use.stated else 'inferred'})" if use.unit else ""
-        yield f"Column {use.column}: {_plain_words(use.meaning)}{unit}; {use.evidence}".rstrip("; ")
+        yield f"{_column(use.column)}: {_plain_words(use.meaning)}{unit}; {use.evidence}".rstrip("; ")
     for raw in raw_columns:
         values = f"{raw.p5:g}, {raw.p50:g}, {raw.p95:g}"
-        yield f"Column {raw.column}: {_plain_words(raw.meaning)}, no unit; at 5, 50, 95 of 100: {values}"
+        yield f"{_column(raw.column)}: {_plain_words(raw.meaning)}, no unit; at 5, 50, 95 of 100: {values}"
 
 
 def _rate_lines(seen: LogInspection | None, reader: Reader) -> Iterator[str]:
@@ -130,6 +135,10 @@ def _speed_lines(speeds: tuple[SpeedPercentiles, ...], reader: Reader, of: str) 
     for speed in speeds:
         values = ", ".join(reader.digits(float(value), Kind.SPEED) for value in speed.percentiles_mps)
         yield f"  {speed.source}: {values} {reader.unit(Kind.SPEED)} ({speed.words}; {speed.instants:,})"
+
+
+def _column(name: str) -> str:
+    return name.capitalize() if name.startswith("column ") else f"Column {name}"
 
 
 def _plain_words(meaning: str) -> str:
@@ -194,6 +203,8 @@ def _log_as_data(log: FoundLog, section: str | None) -> dict[str, Any]:
         "records": records,
         "speed_levels": list(PERCENTILES),
         "holds": log.holds,
+        "of_section": log.of_section,
+        "proposed": list(log.proposed),
         "columns": [asdict(one) for one in (seen.facts.columns if seen else log.columns)],
         "raw_columns": [asdict(one) for one in _raw_columns(log, seen)],
         "repairs": [asdict(one) for one in (seen.facts.repairs if seen else log.repairs)],

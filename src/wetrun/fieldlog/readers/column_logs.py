@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Final
+from typing import Annotated, Final
 
 import numpy as np
 
 from wetrun.errors import LogRefused
-from wetrun.fieldlog.cleaning import trace_of_rows
+from wetrun.fieldlog.cleaning import LONGEST_STEP_S, MEDIANS_TO_A_GAP, trace_of_rows
+from wetrun.fieldlog.readers.clock import counts_rows
 from wetrun.fieldlog.readers.column_table import ColumnTable, ParsedColumns, parsed
 from wetrun.fieldlog.readers.columns import ColumnRole
 from wetrun.fieldlog.readers.csv_units import SiColumns, positions_in, si_columns
 from wetrun.fieldlog.readers.found import FoundLog, FoundLogs
+from wetrun.fieldlog.readers.log_units import TIME
 from wetrun.fieldlog.readers.mapping import ColumnMapping
 from wetrun.fieldlog.readers.record_facts import (
     Positions,
@@ -25,9 +27,11 @@ from wetrun.fieldlog.readers.record_facts import (
 from wetrun.fieldlog.readers.request import ReadRequest
 from wetrun.fieldlog.readers.tracks import tracks_of
 from wetrun.fieldlog.rows import LATEST_S, UNBELIEVABLE, LogSource, RawRows, unbelievable_words
-from wetrun.fieldlog.trace import ColumnUse, IntArray, Repair
+from wetrun.fieldlog.trace import ColumnUse, Doubt, FloatArray, Repair
+from wetrun.units import SECOND, Ratio
 
 NOT_TOLD: Final = "machine not described"
+SAME_STEP: Final[Ratio] = 0.1
 
 
 def logs_of_table(table: ColumnTable, request: ReadRequest) -> FoundLogs:
@@ -50,7 +54,7 @@ def logs_of_columns(columns: ParsedColumns, mapping: ColumnMapping | None) -> tu
     if len(columns.track_names) <= 1:
         return (_log(columns, mapping, columns.file),)
     return tuple(
-        _log(_part(columns, np.flatnonzero(columns.track == number)), mapping, f"{columns.file}, track {name}")
+        _log(columns.of_rows(np.flatnonzero(columns.track == number)), mapping, f"{columns.file}, track {name}")
         for number, name in enumerate(columns.track_names)
     )
 
@@ -73,18 +77,9 @@ def _told_apart(columns: ParsedColumns) -> ParsedColumns:
     return replace(columns, track=found.track, track_names=names, doubts=[*columns.doubts, found.doubt])
 
 
-def _part(columns: ParsedColumns, rows: IntArray) -> ParsedColumns:
-    return ParsedColumns(
-        file=columns.file, format=columns.format, rows=rows.size, roles=columns.roles, clock=columns.clock,
-        time_s=columns.time_s[rows], section=columns.section[rows], section_names=columns.section_names,
-        numbers={meaning: values[rows] for meaning, values in columns.numbers.items()},
-        track=columns.track[rows], repairs=columns.repairs, doubts=columns.doubts,
-    )  # fmt: skip
-
-
 def _log(columns: ParsedColumns, mapping: ColumnMapping | None, name: str) -> FoundLog:
-    found = si_columns(columns.roles, columns.numbers, (columns.time_s, columns.section), file=name, mapping=mapping)
-    facts = _facts(columns, found)
+    found = _si(columns, mapping, name)
+    facts = facts_of_track(_track(columns, found))
     repairs, doubts = repairs_and_doubts(facts)
     trace, lacks = None, _no_time(columns, name) or found.lacks
     if lacks is None:
@@ -99,14 +94,32 @@ def _log(columns: ParsedColumns, mapping: ColumnMapping | None, name: str) -> Fo
         columns=_uses(columns, found),
         raw_columns=found.raw,
         repairs=(*columns.repairs, *repairs),
-        doubts=(*columns.doubts, *found.doubts, *doubts),
+        doubts=(*columns.doubts, *found.doubts, *_counter(columns, facts), *doubts),
         trace=trace,
         lacks=lacks,
+        of_section=_fullest_section(columns),
+        proposed=columns.proposed,
     )
 
 
-def _facts(columns: ParsedColumns, found: SiColumns) -> RecordFacts:
-    """Return the facts of all records, or where rows are boom sections, of the section that has most of them."""
+def facts_and_speeds(columns: ParsedColumns, mapping: ColumnMapping | None) -> tuple[RecordFacts, Track]:
+    """Return the facts of rows, and the records and speeds they are of."""
+    track = _track(columns, _si(columns, mapping, columns.file))
+    return facts_of_track(track), track
+
+
+def _si(columns: ParsedColumns, mapping: ColumnMapping | None, name: str) -> SiColumns:
+    return si_columns(columns.roles, columns.numbers, (columns.time_s, columns.section), file=name, mapping=mapping)
+
+
+def _fullest_section(columns: ParsedColumns) -> str:
+    if not columns.section_names or not columns.rows:
+        return ""
+    return columns.section_names[int(np.bincount(columns.section).argmax())]
+
+
+def _track(columns: ParsedColumns, found: SiColumns) -> Track:
+    """Return all records, or where rows are boom sections, of the section that has most of them."""
     of_one = slice(None)
     if columns.section_names:
         of_one = np.flatnonzero(columns.section == np.bincount(columns.section).argmax())  # type: ignore[assignment]
@@ -116,8 +129,46 @@ def _facts(columns: ParsedColumns, found: SiColumns) -> RecordFacts:
     positions, shown = found.positions, found.columns["shown_speed_mps"][of_one]
     if positions is not None:
         positions = Positions(positions.east_m[of_one], positions.north_m[of_one], positions.known[of_one])
-    logged = () if np.isnan(shown).all() else (SpeedSource("logged", "speed column of the log", shown),)
-    return facts_of_track(Track(time_ms, timed, positions, logged))
+    distance_m, interval = found.columns["distance_m"][of_one], _interval(columns)[of_one]
+    logged = (
+        SpeedSource("logged", "speed column of the log", shown),
+        SpeedSource("distance / time", *_distance_speeds(distance_m, np.where(timed, time_s, np.nan), interval)),
+    )
+    told = tuple(one for one in logged if np.isfinite(one.speed_mps).any())
+    return Track(time_ms, timed, positions, told)
+
+
+def _interval(columns: ParsedColumns) -> Annotated[FloatArray, SECOND]:
+    """Return the interval column [rows] [s], nan where there is none: without a unit it is in those of the clock."""
+    if "interval" not in columns.roles:
+        return np.full(columns.rows, np.nan)
+    unit = columns.roles["interval"].unit
+    return columns.numbers["interval"] * TIME[unit or "s"]
+
+
+def _distance_speeds(distance_m: FloatArray, time_s: FloatArray, interval_s: FloatArray) -> tuple[str, FloatArray]:
+    """Return logged distance over the logged interval, else over the step of the clock where that is no gap."""
+    step_s = np.diff(time_s, prepend=np.nan)
+    forward = step_s[step_s > 0]
+    usual_s = float(np.median(forward)) if forward.size else 0.0
+    known_s = interval_s[interval_s > 0]
+    if known_s.size and abs(float(np.median(known_s)) - usual_s) <= SAME_STEP * usual_s:
+        words, took_s = "logged distance over the logged interval", interval_s
+    else:
+        words, took_s = "logged distance over the time since the record before", step_s
+        took_s = np.where(took_s <= max(LONGEST_STEP_S, MEDIANS_TO_A_GAP * usual_s), took_s, np.nan)
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        return words, np.where((took_s > 0) & (distance_m >= 0), distance_m / took_s, np.nan)
+
+
+def _counter(columns: ParsedColumns, facts: RecordFacts) -> tuple[Doubt, ...]:
+    """Return the doubt of a clock that may only count the records: one more in each, also where the place jumps."""
+    if columns.clock is None or columns.clock.of_numbers is None or not facts.jumps or not counts_rows(columns.time_s):
+        return ()
+    words = (
+        f"Every record is 1 s after the one before, also where the place jumps ({facts.jumps}): it may only count them"
+    )
+    return (Doubt(words, "Ask what the terminal writes there, and do not trust speeds until it is known to be a time"),)
 
 
 def _no_time(columns: ParsedColumns, name: str) -> LogRefused | None:
@@ -127,10 +178,9 @@ def _no_time(columns: ParsedColumns, name: str) -> LogRefused | None:
     if role is None:
         reason = "no column tells the time, so there is no speed"
         remedy = 'Name it in a mapping file: time = { column = "…" }; without times a log shows where, not how fast'
-        return LogRefused(name, place="", reason=reason, remedy=remedy)
-    reason = "the times in it are neither dates known here nor numbers with a unit"
+        return LogRefused(name, place="line 1", reason=reason, remedy=remedy)
     remedy = f'Say how to read it in a mapping file: time = {{ column = "{role.column}", unit = "s" }}, or a format'
-    return LogRefused(name, place=f"column {role.column}", reason=reason, remedy=remedy)
+    return LogRefused(name, place=f"column {role.column}", reason=columns.no_clock, remedy=remedy)
 
 
 def _uses(columns: ParsedColumns, found: SiColumns) -> tuple[ColumnUse, ...]:
@@ -141,7 +191,7 @@ def _time_use(columns: ParsedColumns, role: ColumnRole | None) -> tuple[ColumnUs
     if role is None or columns.clock is None:
         return ()
     words = role.unit or columns.clock.words
-    return (ColumnUse("time", role.column, words, bool(role.unit or role.format), role.evidence),)
+    return (ColumnUse("time", role.column, words, role.stated or bool(role.format), role.evidence),)
 
 
 def _raw_rows(columns: ParsedColumns, found: SiColumns, name: str) -> RawRows:

@@ -9,7 +9,7 @@ from typing import Annotated, Final
 import numpy as np
 import numpy.typing as npt
 
-from wetrun.fieldlog.readers.clock import Clock, clock_of
+from wetrun.fieldlog.readers.clock import Clock, clock_of, why_no_clock
 from wetrun.fieldlog.readers.columns import ColumnRole, roles_in
 from wetrun.fieldlog.readers.mapping import ColumnMapping, check_columns_exist
 from wetrun.fieldlog.trace import Doubt, FloatArray, IntArray, Repair
@@ -17,7 +17,7 @@ from wetrun.units import SECOND
 
 CLOCK_SAMPLE: Final = 200
 MISSING: Final = ("", "na", "n/a", "nan", "null", "none", "-")
-ENOUGH_TO_FAIL: Final = 0.5
+NOT_NUMBERS: Final = ("time", "section", "track")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +54,8 @@ class ColumnTable:
 class ParsedColumns:
     """Columns by meaning, before any unit [rows].
 
-    ``clock`` is None where no column tells the time (``time_s`` is nan then). ``section`` is the place in
-    ``section_names``, 0 and no names where rows are not told apart; so are ``track`` and ``track_names``.
+    ``clock`` is None where no column tells the time (``time_s`` is nan then), and ``no_clock`` says why. ``section`` is
+    the place in ``section_names``, 0 and no names where rows are not told apart; so are ``track`` and ``track_names``.
     """
 
     file: str
@@ -71,6 +71,19 @@ class ParsedColumns:
     track_names: tuple[str, ...] = ()
     repairs: list[Repair] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
+    no_clock: str = ""
+    proposed: tuple[str, ...] = ()
+
+    def of_rows(self, rows: IntArray) -> ParsedColumns:
+        """Return some of the rows."""
+        return replace(
+            self,
+            rows=rows.size,
+            time_s=self.time_s[rows],
+            section=self.section[rows],
+            numbers={meaning: values[rows] for meaning, values in self.numbers.items()},
+            track=self.track[rows],
+        )
 
 
 def parsed(table: ColumnTable, mapping: ColumnMapping | None) -> ParsedColumns:
@@ -88,18 +101,18 @@ def parsed(table: ColumnTable, mapping: ColumnMapping | None) -> ParsedColumns:
     columns = {meaning: table.columns[role.index] for meaning, role in roles.items()}
     repairs, numbers = list(table.repairs), {}
     for meaning, column in columns.items():
-        if meaning not in ("time", "section", "track"):
+        if meaning not in NOT_NUMBERS:
             numbers[meaning], failed = column_numbers(column)
             if failed:
                 repairs.append(unreadable(meaning, failed))
-    time_s, clock = _time(columns.get("time"), roles.get("time"), table.rows)
+    time_s, clock, no_clock = _time(columns.get("time"), roles.get("time"), table.rows)
     names, section = _numbered(columns.get("section"), table.rows)
     track_names, track = _numbered(columns.get("track"), table.rows)
     doubts = [*table.doubts, *(clock.doubts if clock else ())]
     return ParsedColumns(
         file=table.file, format=table.format, rows=table.rows, roles=roles, clock=clock, time_s=time_s,
         section=section, section_names=names, numbers=numbers, track=track, track_names=track_names,
-        repairs=repairs, doubts=doubts,
+        repairs=repairs, doubts=doubts, no_clock=no_clock,
     )  # fmt: skip
 
 
@@ -170,13 +183,13 @@ def _number(cell: str) -> float | None:
         return float("nan") if cell.strip().lower() in MISSING else None
 
 
-def _time(column: NamedColumn | None, role: ColumnRole | None, rows: int) -> tuple[FloatArray, Clock | None]:
+def _time(column: NamedColumn | None, role: ColumnRole | None, rows: int) -> tuple[FloatArray, Clock | None, str]:
     none = np.full(rows, np.nan)
     if column is None or role is None or not rows:
-        return none, None
+        return none, None, ""
     cells = texts_of(column)
-    clock = clock_of([cell for cell in cells[:CLOCK_SAMPLE] if cell.strip()], unit=role.unit, format_=role.format)
-    return (clock.seconds(cells), clock) if clock else (none, None)
+    clock = clock_of([cell for cell in cells if cell.strip()][:CLOCK_SAMPLE], unit=role.unit, format_=role.format)
+    return (clock.seconds(cells), clock, "") if clock else (none, None, why_no_clock(cells))
 
 
 def texts_of(column: NamedColumn) -> Sequence[str]:

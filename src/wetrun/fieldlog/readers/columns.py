@@ -17,7 +17,7 @@ UNIT_IN_BRACKETS: Final = re.compile(r"^(?P<name>.*?)\s*[(\[](?P<unit>[^)\]]+)[)
 WORDS: Final[tuple[tuple[str, str], ...]] = (
     ("time", r"iso.*time|time.*iso|date.?time|time.?stamp|utc"),
     ("time", r"time|clock"),
-    ("width", r"width"),
+    ("width", r"width|^swath"),
     ("section", r"section"),
     ("applied_rate", r"applied|actual.*rate|rate.*actual"),
     ("target_rate", r"target|prescribed"),
@@ -27,13 +27,17 @@ WORDS: Final[tuple[tuple[str, str], ...]] = (
     ("longitude", r"^(lon|lng)|longitude"),
     ("latitude", r"^lat|latitude"),
     ("speed", r"speed|velocity"),
+    ("interval", r"^(cycles?|(log.?)?interval|duration)$"),
     ("track", r"^(track|recording|data.?set|session|machine|vehicle)([ _.-]?(id|no|nr|num|number|name|file))?$"),
 )
 
 
 @dataclass(frozen=True, slots=True)
 class ColumnRole:
-    """A column with its meaning; ``unit`` is empty where neither header nor mapping states one."""
+    """A column with its meaning; ``unit`` is empty where neither header nor mapping states one.
+
+    ``worked_out`` marks a unit that nobody stated: the column was told from what it holds.
+    """
 
     meaning: str
     column: str
@@ -41,6 +45,12 @@ class ColumnRole:
     unit: str
     format: str
     evidence: str
+    worked_out: bool = False
+
+    @property
+    def stated(self) -> bool:
+        """Whether its unit was stated."""
+        return bool(self.unit) and not self.worked_out
 
 
 def roles_in(

@@ -75,7 +75,7 @@ def _add(found: SiColumns, role: ColumnRole, values: FloatArray, inferred: Infer
     unit = role.unit or (inferred.unit if inferred else "")
     evidence = role.evidence if role.unit or not inferred else f"{role.evidence}; {inferred.evidence}"
     found.columns[FIELD_OF[role.meaning]] = values * ACCEPTED[role.meaning][unit]
-    found.uses.append(ColumnUse(role.meaning, role.column, unit, bool(role.unit), evidence))
+    found.uses.append(ColumnUse(role.meaning, role.column, unit, role.stated, evidence))
     return unit
 
 
@@ -97,7 +97,7 @@ def _add_positions(found: SiColumns, roles: dict[str, ColumnRole], numbers: dict
         return
     for meaning in ("longitude", "latitude"):
         role = roles[meaning]
-        found.uses.append(ColumnUse(meaning, role.column, role.unit or "deg", bool(role.unit), role.evidence))
+        found.uses.append(ColumnUse(meaning, role.column, role.unit or "deg", role.stated, role.evidence))
     if nowhere:
         words = "positions of 0/0 or off the globe were left out"
         found.repairs.append(Repair("no position", nowhere, 0.0, words))

@@ -15,7 +15,9 @@ class FoundLog:
 
     ``kind`` says what machine wrote it, as far as the format tells. Repairs, doubts and column uses are those of
     reading; a trace has its own list, which holds them too. ``lacks`` says why there is no trace, None if there is
-    one. ``holds`` says how long values are carried on in a log that writes them only when they change.
+    one. ``holds`` says how long values are carried on in a log that writes them only when they change. ``of_section``
+    is the boom section whose records the facts are of, empty where they are of all; ``proposed`` are lines for a
+    mapping file that say what a table without a header line seems to hold.
     """
 
     name: str
@@ -28,6 +30,8 @@ class FoundLog:
     trace: Trace | None = None
     lacks: LogRefused | None = None
     holds: str = ""
+    of_section: str = ""
+    proposed: tuple[str, ...] = ()
 
     @property
     def missing(self) -> str:

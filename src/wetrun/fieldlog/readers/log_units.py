@@ -43,7 +43,7 @@ RATE: Final = {
     "m3/m2": 1.0,
 }
 ANGLE: Final = {"deg": math.pi / 180, "rad": 1.0}
-TIME: Final = {"s": 1.0, "ms": 0.001, "min": 60.0, "h": HOUR_S, "day": 24 * HOUR_S}
+TIME: Final = {"s": 1.0, "ms": 0.001, "us": 1e-6, "min": 60.0, "h": HOUR_S, "day": 24 * HOUR_S}
 
 OTHER_SPELLINGS: Final = {
     "metre": "m", "metres": "m", "meter": "m", "meters": "m",
@@ -58,6 +58,7 @@ OTHER_SPELLINGS: Final = {
 
 ACCEPTED: Final[dict[str, dict[str, float]]] = {
     "time": TIME,
+    "interval": TIME,
     "distance": LENGTH,
     "width": LENGTH,
     "speed": SPEED,

@@ -14,14 +14,15 @@
     [boom]
     full_width  = { value = 100, unit = "ft" }
 
-Columns not named are still recognised by their header words. ``time`` may carry a ``format`` in `strptime` letters.
+Columns not named are still recognised by their header words. ``time`` may carry a ``format`` in `strptime` letters. In
+a table without a header line columns are named by their place from the left: ``time = { column = "4", unit = "s" }``.
 """
 
 from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -98,6 +99,15 @@ def mapping_from(text: str, *, file: str) -> ColumnMapping:
     return ColumnMapping(file, columns, full_width)
 
 
+def with_places(mapping: ColumnMapping) -> ColumnMapping:
+    """Return the mapping for a table without a header line: ``"4"`` stands for ``"column 4"``."""
+    columns = {
+        meaning: replace(one, column=f"column {int(one.column)}") if one.column.strip().isdecimal() else one
+        for meaning, one in mapping.columns.items()
+    }
+    return replace(mapping, columns=columns)
+
+
 def check_columns_exist(mapping: ColumnMapping, header: tuple[str, ...], *, log: str) -> None:
     """Raise `InputProblems` naming every mapped column the log does not have."""
     missing = [
@@ -106,7 +116,7 @@ def check_columns_exist(mapping: ColumnMapping, header: tuple[str, ...], *, log:
             f"columns.{meaning}.column",
             repr(mapped.column),
             f"{log} has no such column; it has {', '.join(header)}",
-            "Write the name as the log's first line has it",
+            "Write the name as the log's first line has it; without a header line, the place from the left",
         )
         for meaning, mapped in mapping.columns.items()
         if mapped.column not in header

@@ -123,8 +123,13 @@ def gap_over_ms(time_ms: IntArray) -> float:
     return max(LONGEST_STEP_S * 1000, MEDIANS_TO_A_GAP * usual_ms)
 
 
-def window_speeds(time_ms: IntArray, positions: Positions) -> Annotated[FloatArray, METRE_PER_SECOND]:
-    """Return the speed [m/s] from each position to the first one at least a window later, with no gap between."""
+def window_speeds(
+    time_ms: IntArray, positions: Positions, *, longest_ms: float | None = None
+) -> Annotated[FloatArray, METRE_PER_SECOND]:
+    """Return the speed [m/s] from each position to the first one at least a window later, with no gap between.
+
+    ``longest_ms`` leaves out longer windows as well.
+    """
     known = np.flatnonzero(positions.known)
     order = known[np.argsort(time_ms[known], kind="stable")]
     at_ms, east_m, north_m = time_ms[order], positions.east_m[order], positions.north_m[order]
@@ -133,7 +138,7 @@ def window_speeds(time_ms: IntArray, positions: Positions) -> Annotated[FloatArr
     ahead = ahead[inside]
     took_ms = at_ms[ahead] - at_ms[inside]
     moved_m = np.hypot(east_m[ahead] - east_m[inside], north_m[ahead] - north_m[inside])
-    return np.asarray(moved_m / took_ms * 1000)[took_ms <= gap_over_ms(time_ms)]
+    return np.asarray(moved_m / took_ms * 1000)[took_ms <= (longest_ms or gap_over_ms(time_ms))]
 
 
 def step_speeds(time_ms: IntArray, positions: Positions) -> Annotated[FloatArray, METRE_PER_SECOND]:

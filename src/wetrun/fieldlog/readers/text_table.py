@@ -1,6 +1,6 @@
-"""A delimited text file, plain or gzip, read in blocks so that memory holds only the columns asked for.
+"""Delimited text files: recognised by content, with or without a header line, their lines handed on in chunks.
 
-Everything that makes a file unusable as a table is refused here, with the place: before the first block is through
+Anything that would end badly as a table is refused here, with the place: before the first chunk is through
 where that is possible, so that a gigabyte of zeros costs a megabyte of reading.
 """
 
@@ -11,111 +11,153 @@ import io
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Final
+from typing import IO, Final
 
 from wetrun.errors import LogRefused
-from wetrun.fieldlog.readers.request import Progress
 from wetrun.fieldlog.readers.sent_files import SentFile
 
-Block = list[list[str]]
+Cells = list[list[str]]
 
 FIRST_BYTES: Final = 1 << 20
+CHUNK_BYTES: Final = 1 << 23
 LONGEST_LINE: Final = 1 << 16
-ROWS_PER_BLOCK: Final = 1 << 16
+SAMPLE_LINES: Final = 200
 DELIMITERS: Final = (",", ";", "\t")
-DECIMAL_COMMA: Final = re.compile(r"^\s*-?\d+,\d+\s*$")
-NUMBER: Final = re.compile(r"^\s*-?\d+([.,]\d+)?\s*$")
+# A line of numbers is cut at what cannot be a decimal comma, if there is any; at blanks where there is nothing else.
+OF_NUMBERS: Final = (";", "\t", ",", " ")
+LEAST_NUMBERS: Final = 3
+DECIMAL_COMMA: Final = re.compile(r"^\s*[-+]?\d+,\d+\s*$")
+NUMBER: Final = re.compile(r"^\s*[-+]?(\d+([.,]\d*)?|[.,]\d+)([eE][-+]?\d+)?\s*$")
+LINE_END: Final = re.compile(r"\r\n|\r|\n")
+BYTE_ORDER_MARK: Final = b"\xef\xbb\xbf"
 
 
 @dataclass(slots=True)
 class Counts:
-    """What the blocks so far held: rows read, and rows dropped for a wrong number of cells."""
+    """What was read so far: rows, those dropped for a wrong number of cells, those cut or filled up to be kept."""
 
     rows: int = 0
     misshapen: int = 0
     first_misshapen: int = 0
+    uneven: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class TextTable:
-    """An opened table: its header, how its numbers are written, and the counts that grow as blocks are read."""
+    """An opened table: its columns, how its numbers are written, and the counts that grow as it is read.
+
+    ``headed`` is False for a table of numbers whose first line is a record: its columns are named by their place.
+    """
 
     file: SentFile
     header: tuple[str, ...]
     delimiter: str
     decimal_comma: bool
     counts: Counts
+    headed: bool = True
 
 
 def table_in(file: SentFile) -> TextTable:
-    """Return the header and shape of a delimited text file.
+    """Return the columns and shape of a delimited text file.
 
     Raises
     ------
     LogRefused
-        When the file is empty, binary, not UTF-8, or not a table with a header line.
+        When the file is empty, binary, not UTF-8, or not a table.
     """
     lines = _first_lines(file)
-    header_line = lines[0]
-    delimiter = max(DELIMITERS, key=header_line.count)
-    header = tuple(cell.strip() for cell in next(csv.reader([header_line], delimiter=delimiter)))
-    _check_header(file, header)
-    sample = list(csv.reader(lines[1:200], delimiter=delimiter))
-    comma = any(DECIMAL_COMMA.match(cell) for row in sample for cell in row)
-    return TextTable(file, header, delimiter, comma, Counts())
+    delimiter = next((one for one in OF_NUMBERS if one in lines[0].strip()), ",")
+    sample = _rows(lines[:SAMPLE_LINES], delimiter)
+    if _mostly_numbers(sample[0]):
+        cells = max(range(max(map(len, sample)) + 1), key=[len(row) for row in sample].count)
+        header = tuple(f"column {place}" for place in range(1, cells + 1))
+        return TextTable(file, header, delimiter, _decimal_comma(sample), Counts(), headed=False)
+    delimiter = max(DELIMITERS, key=lines[0].count)
+    sample = _rows(lines[:SAMPLE_LINES], delimiter)
+    header = tuple(cell.strip() for cell in sample[0])
+    _check_header(file, header, lines)
+    return TextTable(file, header, delimiter, _decimal_comma(sample[1:]), Counts())
 
 
-def blocks_of(table: TextTable, progress: Progress | None = None) -> Iterator[Block]:
-    """Yield the rows after the header in blocks; rows with a wrong number of cells are counted and left out.
+def _rows(lines: list[str], delimiter: str) -> Cells:
+    return [row for row in csv.reader(lines, delimiter=delimiter, skipinitialspace=delimiter == " ") if row] or [[""]]
+
+
+def _mostly_numbers(cells: list[str]) -> bool:
+    return len(cells) >= LEAST_NUMBERS and sum(NUMBER.match(cell) is not None for cell in cells) * 2 > len(cells)
+
+
+def _decimal_comma(rows: Cells) -> bool:
+    return any(DECIMAL_COMMA.match(cell) for row in rows for cell in row)
+
+
+def chunks_of(table: TextTable, stream: IO[bytes]) -> Iterator[bytes]:
+    """Yield the bytes of a table in whole lines, its header line left out.
 
     Raises
     ------
     LogRefused
-        When the file breaks off (a damaged gzip), a line has no end, or there are too many rows.
+        When a line has no end.
     """
-    try:
-        with table.file.open_plain(progress) as stream:
-            text = io.TextIOWrapper(stream, encoding="utf-8-sig", newline="")
-            rows = csv.reader(_lines(table, text), delimiter=table.delimiter)
-            next(rows, None)
-            while block := _next_block(table, rows):
-                yield block
-    except (OSError, csv.Error, UnicodeDecodeError) as fault:
-        place = f"after row {table.counts.rows}"
-        remedy = "Copy the file from the terminal again; a part of it is damaged or missing"
-        raise LogRefused(table.file.name, place=place, reason=f"reading stopped: {fault}", remedy=remedy) from fault
+    rest = stream.read(CHUNK_BYTES).removeprefix(BYTE_ORDER_MARK)
+    if table.headed:
+        rest = _without_header(rest)
+    while rest:
+        more = stream.read(CHUNK_BYTES)
+        end = max(rest.rfind(b"\n"), rest.rfind(b"\r", 0, -1)) + 1 if more else len(rest)
+        if not end:
+            raise endless_line(table)
+        yield rest[:end]
+        rest = rest[end:] + more
 
 
-def _next_block(table: TextTable, rows: Iterator[list[str]]) -> Block:
-    """Return the next rows of the right width; empty only at the end of the file."""
+def _without_header(first: bytes) -> bytes:
+    lines = first.lstrip(b"\r\n \t")
+    ends = [end for end in (lines.find(b"\n"), lines.find(b"\r")) if end >= 0]
+    return lines[min(ends) + 1 :].removeprefix(b"\n") if ends else b""
+
+
+def cells_of(table: TextTable, lines: Iterator[str]) -> Cells:
+    """Return the rows of lines; those with a wrong number of cells are counted, and left out of a table with a header.
+
+    Without a header a row is cut or filled up: what its cells are is told by their place from the left.
+    """
     cells, counts = len(table.header), table.counts
-    block: Block = []
-    for row in rows:
+    kept: Cells = []
+    for row in csv.reader(lines, delimiter=table.delimiter, skipinitialspace=table.delimiter == " "):
         if not row:
             continue
         counts.rows += 1
         if len(row) == cells:
-            block.append(row)
-            if len(block) == ROWS_PER_BLOCK:
-                break
+            kept.append(row)
+        elif not table.headed:
+            counts.uneven += len(row) < cells or any(cell.strip() for cell in row[cells:])
+            kept.append((row + [""] * cells)[:cells])
         else:
             counts.misshapen += 1
             counts.first_misshapen = counts.first_misshapen or counts.rows
-    most = table.file.limits.most_records
-    if counts.rows > most:
-        reason = f"the file has more than {most} rows"
-        remedy = "Split it by day or by field, or raise the limit (--most-records)"
-        raise LogRefused(table.file.name, place="", reason=reason, remedy=remedy)
-    return block
+    return kept
 
 
-def _lines(table: TextTable, text: io.TextIOWrapper) -> Iterator[str]:
+def lines_of(table: TextTable, text: io.TextIOBase) -> Iterator[str]:
+    """Yield lines of a text.
+
+    Raises
+    ------
+    LogRefused
+        When one has no end.
+    """
     while line := text.readline(LONGEST_LINE):
         if len(line) == LONGEST_LINE:
-            reason = f"a line is longer than {LONGEST_LINE} characters"
-            remedy = "Export the log as CSV with one row per line"
-            raise LogRefused(table.file.name, place=f"after row {table.counts.rows}", reason=reason, remedy=remedy)
+            raise endless_line(table)
         yield line
+
+
+def endless_line(table: TextTable) -> LogRefused:
+    """Return the refusal of a table with a line beyond all measure."""
+    reason = f"a line is longer than {LONGEST_LINE} characters"
+    remedy = "Export the log as CSV with one row per line"
+    return LogRefused(table.file.name, place=f"after row {table.counts.rows}", reason=reason, remedy=remedy)
 
 
 def _first_lines(file: SentFile) -> list[str]:
@@ -131,7 +173,7 @@ def _first_lines(file: SentFile) -> list[str]:
             reason = f"byte {fault.start} is not UTF-8 text (the file begins {shown})"
             raise _not_text(file, reason) from fault
         text = first[: fault.start].decode("utf-8-sig")
-    return _header_and_rows(file, text)
+    return _lines_with_something(file, text)
 
 
 def _check_bytes(file: SentFile, first: bytes) -> None:
@@ -150,24 +192,23 @@ def _not_text(file: SentFile, reason: str) -> LogRefused:
     )
 
 
-def _header_and_rows(file: SentFile, text: str) -> list[str]:
-    lines = [line for line in text.splitlines() if line.strip()]
-    if max(map(len, lines), default=0) >= LONGEST_LINE:
+def _lines_with_something(file: SentFile, text: str) -> list[str]:
+    lines = [line for line in LINE_END.split(text) if line.strip()]
+    if not lines:
+        remedy = "Export it again from the terminal"
+        raise LogRefused(file.name, place="start of the file", reason="the file is empty", remedy=remedy)
+    if max(map(len, lines)) >= LONGEST_LINE:
         raise _not_text(file, f"a line is longer than {LONGEST_LINE} characters")
-    if len(lines) < 2:
-        reason = "there is a header line and nothing under it"
-        raise LogRefused(file.name, place="row 1", reason=reason, remedy="Export the log again with its records")
     return lines
 
 
-def _check_header(file: SentFile, header: tuple[str, ...]) -> None:
+def _check_header(file: SentFile, header: tuple[str, ...], lines: list[str]) -> None:
+    if len(lines) < 2:
+        reason = "there is a header line and nothing under it"
+        raise LogRefused(file.name, place="row 1", reason=reason, remedy="Export the log again with its records")
     if len(header) < 2:
         reason = "the first line has no comma, semicolon or tab, so there are no columns"
         raise LogRefused(file.name, place="line 1", reason=reason, remedy="Export the log as CSV with a header line")
-    if sum(NUMBER.match(cell) is not None for cell in header) * 2 > len(header):
-        reason = "the first line holds numbers where column names are needed"
-        remedy = "Put a header line on top that names each column"
-        raise LogRefused(file.name, place="line 1", reason=reason, remedy=remedy)
     twice = sorted({name for name in header if name and header.count(name) > 1})
     if twice:
         reason = f"the column name {twice[0]} stands there more than once"
