@@ -108,6 +108,11 @@ def test_positions_all_over_the_place_are_no_tracks(write_rows):
     assert len(logs_of(write_rows(rows))) == 1
 
 
+def test_one_machine_that_is_set_down_in_the_same_places_again_is_one_track(write_rows):
+    rows = [{**row, "time (s)": i} for i, row in enumerate(drive(1000, speed_mps=10.0) * 4)]
+    assert len(logs_of(write_rows(rows))) == 1
+
+
 def test_a_file_written_twice_over_is_one_track(write_rows):
     assert len(logs_of(write_rows(drive(100) + drive(100)))) == 1
 

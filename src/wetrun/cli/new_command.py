@@ -24,6 +24,18 @@ width = { column = "SWATHWIDTH", unit = "ft" }             # of one section, or 
 section = { column = "SECTIONID" }                         # one row per boom section; leave out if there is none
 target_rate = { column = "TargetRate", unit = "gal/ac" }
 applied_rate = { column = "AppliedRate", unit = "gal/ac" }
+# track = { column = "Machine" }                           # tells machines or recordings in one file apart
+# interval = { column = "Cycles", unit = "s" }             # what the terminal itself logged as the time of a record
+
+# A table without a header line: a column goes by its place from the left. `wetrun log inspect` shows such lines.
+# time = { column = "4", unit = "s" }
+# longitude = { column = "1" }
+# latitude = { column = "2" }
+# distance = { column = "6", unit = "in" }
+
+# Where no column tells the width that was on:
+# [boom]
+# full_width = { value = 100, unit = "ft" }
 """
 
 

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from wetrun.errors import LogRefused
 from wetrun.fieldlog.crosscheck import step_shift
-from wetrun.fieldlog.instants import Instants, instants_of
+from wetrun.fieldlog.instants import Instants, Settled, instants_of
 from wetrun.fieldlog.recordings import recordings_of
 from wetrun.fieldlog.rows import RawRows, believable
 from wetrun.fieldlog.trace import Doubt, FloatArray, IntArray, LeftOut, LogFacts, Repair, Trace, whole_cm
@@ -43,31 +43,32 @@ class Notes:
             self.repairs.append(Repair(kind, int(count), float(area_m2), words))
 
 
-def trace_of_rows(rows: RawRows) -> Trace:
-    """Return the trace of a log's rows.
+def trace_of_rows(rows: RawRows, settled: Settled | None = None) -> Trace:
+    """Return the trace of a log's rows, or of a piece of a long one as was settled on its head.
 
     Raises
     ------
     LogRefused
-        When no instant with a time, a width and a distance is left.
+        When no instant with a time, a width and a distance is left; in a piece, when no row has a time and a width.
     """
     notes = Notes(list(rows.source.repairs), list(rows.source.doubts))
     rows = believable(rows, notes.repair)
     kept, recording, backward_steps = _ordered(rows, notes)
-    found = instants_of(rows, kept, recording, notes.repair)
-    _check_interval(rows, found)
-    interval_s, gaps_s = _intervals(found, notes)
-    distance_m = _distances(found, interval_s, notes)
+    found = instants_of(rows, kept, recording, notes.repair, settled=settled)
+    if settled is None:
+        _check_interval(rows, found)
+    interval_s, gaps_s = _intervals(found, notes, settled)
+    distance_m = _distances(found, interval_s, notes, settled)
     speed_mps = _speeds(found, distance_m, interval_s, notes)
     area_m2 = np.where(np.isnan(found.area_m2), distance_m * found.width_m, found.area_m2)
     _note_left_out(speed_mps, interval_s, area_m2, notes)
-    _check_anything_left(rows, speed_mps, area_m2)
-    shift = step_shift(found.east_m, found.north_m, distance_m, interval_s)
-    if shift:
-        notes.doubts.append(shift)
+    if settled is None:
+        _check_anything_left(rows, speed_mps, area_m2)
+        shift = step_shift(found.east_m, found.north_m, distance_m, interval_s)
+        notes.doubts.extend([shift] if shift else [])
     facts = _facts(rows, found, notes, (backward_steps, gaps_s))
     return Trace(
-        time_s=found.time_s - found.time_s[0],
+        time_s=found.time_s - (settled.start_s if settled else found.time_s[0]),
         interval_s=interval_s,
         distance_m=distance_m,
         speed_mps=speed_mps,
@@ -81,7 +82,7 @@ def trace_of_rows(rows: RawRows) -> Trace:
         east_m=found.east_m,
         north_m=found.north_m,
         sections_on=found.sections_on,
-        full_width_m=_full_width_m(rows, found),
+        full_width_m=max(_full_width_m(rows, found), settled.full_width_m if settled else 0.0),
         sections=found.sections,
         facts=facts,
         origin=rows.origin,
@@ -109,18 +110,59 @@ def _ordered(rows: RawRows, notes: Notes) -> tuple[IntArray, IntArray, int]:
     return rows_kept[order], recording[order], steps
 
 
-def _intervals(found: Instants, notes: Notes) -> tuple[Annotated[FloatArray, SECOND], list[S]]:
-    """Return the time to the previous instant, nan at each cut, and the lengths of the gaps cut."""
+def settled_by(rows: RawRows) -> Settled:
+    """Return what the head of a long log settles for all of it.
+
+    Raises
+    ------
+    LogRefused
+        When the head cannot be driven again.
+    """
+    trace, notes = trace_of_rows(rows), Notes()
+    rows = believable(rows, notes.repair)
+    kept, recording, _ = _ordered(rows, notes)
+    found = instants_of(rows, kept, recording, notes.repair)
+    interval_s = _plain_intervals(found)
+    usual_s = _usual(interval_s)
+    names = list(rows.section_names)
+    return Settled(
+        start_s=float(found.time_s[0]),
+        usual_s=usual_s,
+        trusts_positions=int(_jumps(found, interval_s, usual_s)[0].sum()) <= MOST_JUMPS * interval_s.size,
+        distance_logged=bool(np.isfinite(found.distance_m).any()),
+        speed_shown=bool(np.isfinite(found.shown_speed_mps).any()),
+        full_width_m=trace.full_width_m,
+        sections=trace.sections,
+        numbers=np.array([names.index(section.name) for section in trace.sections], dtype=np.int64),
+    )
+
+
+def _plain_intervals(found: Instants) -> Annotated[FloatArray, SECOND]:
     interval_s = np.diff(found.time_s, prepend=np.nan)
-    fresh = np.diff(found.recording, prepend=-1) != 0
-    interval_s[fresh] = np.nan
-    usual_s = float(np.nanmedian(interval_s)) if np.isfinite(interval_s).any() else 0.0
+    interval_s[np.diff(found.recording, prepend=-1) != 0] = np.nan
+    return interval_s
+
+
+def _usual(interval_s: FloatArray) -> S:
+    return float(np.nanmedian(interval_s)) if np.isfinite(interval_s).any() else 0.0
+
+
+def _jumps(found: Instants, interval_s: FloatArray, usual_s: S) -> tuple[npt.NDArray[np.bool_], FloatArray]:
+    """Return where the position jumps further than a sprayer drives, and each step of the position [m]."""
+    gap = interval_s > max(LONGEST_STEP_S, MEDIANS_TO_A_GAP * usual_s)
+    step_m = np.hypot(np.diff(found.east_m, prepend=np.nan), np.diff(found.north_m, prepend=np.nan))
+    return ~gap & (step_m > FASTEST_MPS * interval_s + FASTEST_MPS), step_m
+
+
+def _intervals(found: Instants, notes: Notes, settled: Settled | None) -> tuple[Annotated[FloatArray, SECOND], list[S]]:
+    """Return the time to the previous instant, nan at each cut, and the lengths of the gaps cut."""
+    interval_s = _plain_intervals(found)
+    usual_s = settled.usual_s if settled else _usual(interval_s)
     gap = interval_s > max(LONGEST_STEP_S, MEDIANS_TO_A_GAP * usual_s)
     gaps_s = [float(length) for length in interval_s[gap]]
     notes.repair("gap", len(gaps_s), f"gaps over {max(LONGEST_STEP_S, MEDIANS_TO_A_GAP * usual_s):.3g} s were cut")
-    step_m = np.hypot(np.diff(found.east_m, prepend=np.nan), np.diff(found.north_m, prepend=np.nan))
-    jump = ~gap & (step_m > FASTEST_MPS * interval_s + FASTEST_MPS)
-    if jump.sum() > MOST_JUMPS * interval_s.size:
+    jump, step_m = _jumps(found, interval_s, usual_s)
+    if not (settled.trusts_positions if settled else jump.sum() <= MOST_JUMPS * interval_s.size):
         remedy = "Check the longitude and latitude columns with a mapping"
         notes.doubts.append(Doubt(f"Positions jump at {jump.sum()} of {interval_s.size} instants: not used", remedy))
         jump, step_m = np.zeros_like(jump), np.full_like(step_m, np.nan)
@@ -150,15 +192,15 @@ def _falls_short(found: Instants, interval_s: FloatArray, step_m: FloatArray) ->
     return (step_m > 2 * found.distance_m) | (2 * speed_mps < beside_mps)
 
 
-def _distances(found: Instants, interval_s: FloatArray, notes: Notes) -> FloatArray:
+def _distances(found: Instants, interval_s: FloatArray, notes: Notes, settled: Settled | None) -> FloatArray:
     """Return the distance of each instant: logged, else from the shown speed, else from positions."""
-    if np.isfinite(found.distance_m).any():
+    if settled.distance_logged if settled else np.isfinite(found.distance_m).any():
         wrong = found.distance_m < 0
         notes.repair("negative distance", wrong.sum(), "instants with a distance under zero were left out")
         missing = np.isnan(found.distance_m)
         notes.repair("no distance", missing.sum(), "instants without a distance were left out")
         return np.where(wrong, np.nan, found.distance_m)
-    if np.isfinite(found.shown_speed_mps).any():
+    if settled.speed_shown if settled else np.isfinite(found.shown_speed_mps).any():
         notes.doubts.append(Doubt("There is no distance: it is the shown speed times the interval", "Nothing to do"))
         return np.where(found.shown_speed_mps < 0, np.nan, found.shown_speed_mps) * interval_s
     remedy = "Export distance or speed as well: positions alone are rough"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Final
 
 import numpy as np
@@ -20,7 +20,9 @@ from wetrun.units import (
     RATIO,
     SECOND,
     SQUARE_METRE,
+    M,
     Ratio,
+    S,
 )
 
 NoteRepair = Callable[[str, int, str], None]
@@ -48,7 +50,27 @@ class Instants:
     swing_ratio: Annotated[npt.NDArray[np.float32], RATIO] | None = None
 
 
-def instants_of(rows: RawRows, kept: IntArray, recording: IntArray, note: NoteRepair) -> Instants:
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """What was settled on the head of a long log, so that every piece of it is cleaned alike.
+
+    ``sections`` and their ``numbers`` among the log's section names; ``usual_s`` is the usual step of the clock,
+    ``start_s`` the reading the trace counts from.
+    """
+
+    start_s: S
+    usual_s: S
+    trusts_positions: bool
+    distance_logged: bool
+    speed_shown: bool
+    full_width_m: M
+    sections: tuple[SectionFacts, ...]
+    numbers: IntArray
+
+
+def instants_of(
+    rows: RawRows, kept: IntArray, recording: IntArray, note: NoteRepair, *, settled: Settled | None = None
+) -> Instants:
     """Return the instants of the kept rows, which come sorted by recording, time and section.
 
     A value that differs between the sections of an instant becomes their mean by width, so flow and area are kept.
@@ -66,9 +88,9 @@ def instants_of(rows: RawRows, kept: IntArray, recording: IntArray, note: NoteRe
     mean = _MeanByWidth(kept, starts, rows.width_m[kept])
     area_m2 = np.add.reduceat(rows.width_m[kept] * rows.distance_m[kept], starts)
     distance_m = np.where(np.maximum.reduceat(shared, starts) > 1, area_m2 / width_m, mean.of(rows.distance_m))
-    sections, on = _sections(rows, section, instant, width_m=rows.width_m[kept])
+    used, sections, on = _sections(rows, section, instant, width_m=rows.width_m[kept], settled=settled)
     way_m = rows.distance_m[kept] * shared
-    row, known = _position_rows(sections, section, starts, instant)
+    row, known = _position_rows(sections, used, section, (starts, instant))
     target, applied = mean.of(rows.target_m3pm2), mean.of(rows.applied_m3pm2)
     note("no target", int((target <= 0).sum()), "targets of zero or less were taken as no target")
     note("negative rate", int((applied < 0).sum()), "applied rates under zero were left out")
@@ -86,7 +108,7 @@ def instants_of(rows: RawRows, kept: IntArray, recording: IntArray, note: NoteRe
         north_m=np.where(known, rows.north_m[kept][row], np.nan),
         sections_on=on,
         sections=sections,
-        swing_ratio=_swing_ratio(way_m, distance_m[instant], (section, instant), sections),
+        swing_ratio=_swing_ratio(way_m, distance_m[instant], (_bits(used, section), instant), sections),
     )
 
 
@@ -128,25 +150,36 @@ def _rows_of_one_section(instant: IntArray, section: IntArray) -> IntArray:
 
 
 def _sections(
-    rows: RawRows, section: IntArray, instant: IntArray, *, width_m: FloatArray
-) -> tuple[tuple[SectionFacts, ...], IntArray]:
-    """Return the facts of each section that has rows, and the bit set of those on at each instant."""
+    rows: RawRows, section: IntArray, instant: IntArray, *, width_m: FloatArray, settled: Settled | None
+) -> tuple[IntArray, tuple[SectionFacts, ...], IntArray]:
+    """Return the number and the facts of each section by bit, and the bit set of those on at each instant."""
     on = np.zeros(int(instant[-1]) + 1, dtype=np.int64)
     if not rows.section_names:
-        return (), on
-    used = np.unique(section)
+        return np.empty(0, dtype=np.int64), (), on
+    known = settled.numbers if settled else np.empty(0, dtype=np.int64)
+    used = np.concatenate([known, np.setdiff1d(section, known)])
     if used.size > MOST_SECTIONS:
         reason = f"there are {used.size} different sections, and no boom has over {MOST_SECTIONS}"
         raise LogRefused(rows.source.file, place="section column", reason=reason, remedy="Map the right column")
-    bit = np.searchsorted(used, section)
+    bit = _bits(used, section)
     np.bitwise_or.at(on, instant, np.left_shift(1, bit))
-    groups = _groups(on, used.size)
-    facts = []
-    for place, number in enumerate(used):
+    groups, counts = _groups(on, used.size), np.bincount(bit, minlength=used.size).tolist()
+    facts = [replace(one, rows=counts[one.bit]) for one in settled.sections] if settled else []
+    for place in range(len(facts), used.size):
         widths = width_m[bit == place]
         median, varies = float(np.median(widths)), bool(np.ptp(widths) > 0)
-        facts.append(SectionFacts(rows.section_names[number], groups[place], place, widths.size, median, varies))
-    return tuple(facts), on
+        group = groups[place] + (1 + max(one.group for one in facts) if settled and facts else 0)
+        facts.append(SectionFacts(rows.section_names[used[place]], group, place, widths.size, median, varies))
+    return used, tuple(facts), on
+
+
+def _bits(used: IntArray, section: IntArray) -> IntArray:
+    """Return the bit of each row's section: its place among those used, which come in any order."""
+    if not used.size:
+        return np.zeros_like(section)
+    order = np.argsort(used)
+    bit: IntArray = order[np.searchsorted(used, section, sorter=order)]
+    return bit
 
 
 def _swing_ratio(
@@ -155,11 +188,11 @@ def _swing_ratio(
     """Return each section's distance over its instant's [instants, bits], None where there is nothing to tell apart."""
     with np.errstate(divide="ignore", invalid="ignore"):
         ratio = way_m / machine_m
-    known, (section, instant) = np.isfinite(ratio), places
+    known, (bit, instant) = np.isfinite(ratio), places
     if not sections or not (np.abs(ratio[known] - 1.0) > LEAST_SWING_RATIO).any():
         return None
     swing = np.full((int(instant[-1]) + 1, len(sections)), np.nan, dtype=np.float32)
-    swing[instant, np.searchsorted(np.unique(section), section)] = ratio
+    swing[instant, bit] = ratio
     return swing
 
 
@@ -182,12 +215,12 @@ def middle_sections(sections: tuple[SectionFacts, ...]) -> tuple[SectionFacts, .
 
 
 def _position_rows(
-    sections: tuple[SectionFacts, ...], section: IntArray, starts: IntArray, instant: IntArray
+    sections: tuple[SectionFacts, ...], used: IntArray, section: IntArray, order: tuple[IntArray, IntArray]
 ) -> tuple[IntArray, FloatArray]:
     """Return for each instant the row whose position stands for the boom, and whether there is one."""
+    starts, instant = order
     if not sections:
         return starts, np.ones(starts.size, dtype=bool)
-    used = np.unique(section)
     middle = used[[facts.bit for facts in middle_sections(sections)]]
     rows = np.flatnonzero(np.isin(section, middle))
     chosen, known = starts.copy(), np.zeros(starts.size, dtype=bool)

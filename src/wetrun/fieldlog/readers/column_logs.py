@@ -50,7 +50,7 @@ def logs_of_columns(columns: ParsedColumns, mapping: ColumnMapping | None) -> tu
     """Return one log for each track of columns by meaning: as a column names them, else as the rows show them."""
     columns = _with_believable_clock(columns)
     if len(columns.track_names) <= 1:
-        columns = _told_apart(columns)
+        columns = told_apart(columns)
     if len(columns.track_names) <= 1:
         return (_log(columns, mapping, columns.file),)
     return tuple(
@@ -67,7 +67,7 @@ def _with_believable_clock(columns: ParsedColumns) -> ParsedColumns:
     return replace(columns, time_s=np.where(beyond, np.nan, columns.time_s), repairs=[*columns.repairs, repair])
 
 
-def _told_apart(columns: ParsedColumns) -> ParsedColumns:
+def told_apart(columns: ParsedColumns) -> ParsedColumns:
     """Return the columns with the tracks their rows show, as they are where that is one."""
     positions, _ = positions_in(columns.roles, columns.numbers)
     found = tracks_of(columns.time_s, columns.section, positions, sections=bool(columns.section_names))
@@ -108,6 +108,21 @@ def facts_and_speeds(columns: ParsedColumns, mapping: ColumnMapping | None) -> t
     return facts_of_track(track), track
 
 
+def raw_rows_of(columns: ParsedColumns, mapping: ColumnMapping | None) -> RawRows:
+    """Return the rows of one track in SI, as they go into cleaning.
+
+    Raises
+    ------
+    LogRefused
+        When there is no time, no width, or a unit that is neither stated nor worked out.
+    """
+    found = _si(columns, mapping, columns.file)
+    lacks = _no_time(columns, columns.file) or found.lacks
+    if lacks is not None:
+        raise lacks
+    return _raw_rows(columns, found, columns.file)
+
+
 def _si(columns: ParsedColumns, mapping: ColumnMapping | None, name: str) -> SiColumns:
     return si_columns(columns.roles, columns.numbers, (columns.time_s, columns.section), file=name, mapping=mapping)
 
@@ -141,7 +156,7 @@ def _track(columns: ParsedColumns, found: SiColumns) -> Track:
 def _interval(columns: ParsedColumns) -> Annotated[FloatArray, SECOND]:
     """Return the interval column [rows] [s], nan where there is none: without a unit it is in those of the clock."""
     if "interval" not in columns.roles:
-        return np.full(columns.rows, np.nan)
+        return np.full(columns.time_s.size, np.nan)
     unit = columns.roles["interval"].unit
     return columns.numbers["interval"] * TIME[unit or "s"]
 

@@ -8,25 +8,30 @@ without one the column is shown as it stands, and planning and replay ask for th
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
+from functools import partial
 from itertools import chain
 from typing import Final
 
 import numpy as np
 
 from wetrun.errors import LogRefused
-from wetrun.fieldlog.readers.column_logs import logs_of_columns
+from wetrun.fieldlog.readers.column_logs import logs_of_columns, told_apart
 from wetrun.fieldlog.readers.column_table import ParsedColumns, in_name_order
 from wetrun.fieldlog.readers.columns import roles_in
-from wetrun.fieldlog.readers.found import FoundLogs
+from wetrun.fieldlog.readers.found import FoundLog, FoundLogs
 from wetrun.fieldlog.readers.proposals import Proposal
 from wetrun.fieldlog.readers.request import PLAIN_REQUEST, ReadRequest
 from wetrun.fieldlog.readers.sent_files import SentFile
 from wetrun.fieldlog.readers.text_columns import Block, TextColumns, blocks_of, columns_in, reading_repairs
+from wetrun.fieldlog.readers.text_pieces import PIECE_ROWS, head_and_rest, pieces_of_track, too_long
 from wetrun.fieldlog.readers.text_table import table_in
-from wetrun.fieldlog.trace import Doubt
+from wetrun.fieldlog.trace import Doubt, Trace
 
 FORMAT: Final = "CSV as-applied log"
 FIRST_BYTES: Final = 1 << 12
+MOST_AT_ONCE: Final = 1_000_000
 TABLE_ENDINGS: Final = (".csv", ".txt", ".tsv", ".dat")
 
 
@@ -55,13 +60,61 @@ def read(file: SentFile, request: ReadRequest = PLAIN_REQUEST) -> FoundLogs:
     InputProblems
         When the mapping names columns the file does not have.
     """
-    return FoundLogs(file.name, FORMAT, logs_of_columns(parsed_in(file, request), request.mapping))
+    columns = _opened(file, request)
+    head, rest = head_and_rest(blocks_of(columns, request.progress), MOST_AT_ONCE)
+    logs = logs_of_columns(parsed_blocks(columns, head), request.mapping)
+    if next(rest, None) is not None:
+        logs = tuple(_in_pieces(log, file, request) for log in logs)
+    return FoundLogs(file.name, FORMAT, logs)
+
+
+def _in_pieces(log: FoundLog, file: SentFile, request: ReadRequest) -> FoundLog:
+    """Return a log of which only the head was looked at, to be read in pieces."""
+    words = f"The log is long: what is told here is of its first {log.facts.records:,} records"
+    doubt = Doubt(words, "Nothing to do: plans and replays take all of it, in pieces")
+    lacks, pieces = log.lacks, None
+    if lacks is None:
+        lacks, track = too_long(log.name, log.facts.records), log.name.removeprefix(file.name).removeprefix(", track ")
+        pieces = partial(pieces_in, file, request, track=track)
+    return replace(log, doubts=(doubt, *log.doubts), trace=None, lacks=lacks, pieces=pieces)
+
+
+def pieces_in(
+    file: SentFile, request: ReadRequest, *, track: str = "", most_at_once: int = MOST_AT_ONCE,
+    piece_rows: int = PIECE_ROWS,
+) -> Iterator[Trace]:  # fmt: skip
+    """Yield one track of a text log, or the one there is, as traces of its pieces.
+
+    Raises
+    ------
+    LogRefused
+        When its head cannot be driven again, or tracks are told apart by their rows alone, which takes all of them.
+    """
+    columns = _opened(file, request)
+    head, _ = head_and_rest(blocks_of(columns), most_at_once)
+    parsed = parsed_blocks(columns, head)
+    apart = told_apart(parsed)
+    if apart.track_names and not parsed.track_names:
+        reason = "two machines are woven into a log too long to be read at once"
+        remedy = 'Map the column that tells them apart: track = { column = "…" }, or split the file by day'
+        raise LogRefused(file.name, place="", reason=reason, remedy=remedy)
+    if track:
+        parsed = parsed.of_rows(np.flatnonzero(parsed.track == parsed.track_names.index(track)))
+    del head
+    yield from pieces_of_track(
+        columns, parsed, blocks_of(columns, request.progress), track=track, piece_rows=piece_rows
+    )
+
+
+def _opened(file: SentFile, request: ReadRequest) -> TextColumns:
+    columns = columns_in(file, request)
+    _check_roles(columns)
+    return columns
 
 
 def parsed_in(file: SentFile, request: ReadRequest = PLAIN_REQUEST) -> ParsedColumns:
     """Return the columns of a text table by meaning; see `read`."""
-    columns = columns_in(file, request)
-    _check_roles(columns)
+    columns = _opened(file, request)
     return parsed_blocks(columns, list(blocks_of(columns, request.progress)))
 
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Annotated, Final
 
 import numpy as np
+import numpy.typing as npt
 
 from wetrun.errors import LogRefused
 from wetrun.fieldlog.readers.columns import ColumnRole
@@ -15,7 +17,7 @@ from wetrun.fieldlog.readers.log_units import ACCEPTED
 from wetrun.fieldlog.readers.mapping import ColumnMapping
 from wetrun.fieldlog.readers.record_facts import Positions
 from wetrun.fieldlog.trace import ColumnUse, Doubt, FloatArray, IntArray, RawColumn, Repair
-from wetrun.units import M
+from wetrun.units import RADIAN, M
 
 RATES: Final = ("target_rate", "applied_rate")
 FIELD_OF: Final = {
@@ -79,16 +81,25 @@ def _add(found: SiColumns, role: ColumnRole, values: FloatArray, inferred: Infer
     return unit
 
 
-def positions_in(roles: dict[str, ColumnRole], numbers: dict[str, FloatArray]) -> tuple[Positions | None, int]:
+def positions_in(roles: Mapping[str, ColumnRole], numbers: Mapping[str, FloatArray]) -> tuple[Positions | None, int]:
     """Return the positions that columns of longitude and latitude hold, and how many are at 0/0 or off the globe."""
     if not {"longitude", "latitude"} <= roles.keys():
         return None, 0
+    east, north, known = degrees_in(roles, numbers)
+    told = np.isfinite(numbers["longitude"]) & np.isfinite(numbers["latitude"])
+    return positions_on_earth(east, north, known), int((told & ~known).sum())
+
+
+def degrees_in(
+    roles: Mapping[str, ColumnRole], numbers: Mapping[str, FloatArray]
+) -> tuple[Annotated[FloatArray, RADIAN], Annotated[FloatArray, RADIAN], npt.NDArray[np.bool_]]:
+    """Return longitude and latitude [rows] [rad], and which of them are places on the globe other than 0/0."""
     east, north = (
         numbers[meaning] * ACCEPTED[meaning][roles[meaning].unit or "deg"] for meaning in ("longitude", "latitude")
     )
     nowhere = (east == 0) & (north == 0) | (np.abs(north) > np.pi / 2) | (np.abs(east) > 2 * np.pi)
     known = ~nowhere & np.isfinite(east) & np.isfinite(north)
-    return positions_on_earth(np.where(known, east, np.nan), np.where(known, north, np.nan), known), int(nowhere.sum())
+    return np.where(known, east, np.nan), np.where(known, north, np.nan), known
 
 
 def _add_positions(found: SiColumns, roles: dict[str, ColumnRole], numbers: dict[str, FloatArray]) -> None:

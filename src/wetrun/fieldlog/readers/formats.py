@@ -9,7 +9,7 @@ from typing import Final
 
 from wetrun.errors import LogRefused
 from wetrun.fieldlog.readers import csv_log, gpx_log, iso_log, nmea_log, parquet_log, receiver_json_log
-from wetrun.fieldlog.readers.found import FoundLogs, PassedOver
+from wetrun.fieldlog.readers.found import FoundLog, FoundLogs, PassedOver
 from wetrun.fieldlog.readers.request import PLAIN_REQUEST, ReadRequest
 from wetrun.fieldlog.readers.sent_files import HEAD, ZIP_MARKS, SentFile, is_office_document, sent_files
 from wetrun.fieldlog.trace import Trace
@@ -110,7 +110,7 @@ def traces_in(path: Path, request: ReadRequest = PLAIN_REQUEST) -> tuple[Trace, 
         When there is none: the sentence says of each log what it lacks.
     """
     sets = logs_in(path, request)
-    traces = tuple(log.trace for one in sets for log in one.logs if log.trace is not None)
+    traces = tuple(piece for one in sets for log in one.logs for piece in pieces_of(log))
     if not traces:
         lone = [log.lacks for one in sets for log in one.logs if log.lacks]
         if len(lone) == 1 and not any(one.refused for one in sets):
@@ -121,6 +121,14 @@ def traces_in(path: Path, request: ReadRequest = PLAIN_REQUEST) -> tuple[Trace, 
         remedy = "Send logs that carry width or sections, and speed or positions; or state the boom in a column map"
         raise LogRefused(path.name, place="", reason=f"no log in it can be driven again{told}", remedy=remedy)
     return traces
+
+
+def pieces_of(log: FoundLog) -> Iterator[Trace]:
+    """Yield the trace of a log, or of one that is too long to be held at once those of its pieces."""
+    if log.trace is not None:
+        yield log.trace
+    elif log.pieces is not None:
+        yield from log.pieces()
 
 
 def _read_one(file: SentFile, of: Format, request: ReadRequest) -> FoundLogs | LogRefused:

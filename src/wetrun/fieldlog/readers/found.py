@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from wetrun.errors import LogRefused
@@ -17,7 +18,8 @@ class FoundLog:
     reading; a trace has its own list, which holds them too. ``lacks`` says why there is no trace, None if there is
     one. ``holds`` says how long values are carried on in a log that writes them only when they change. ``of_section``
     is the boom section whose records the facts are of, empty where they are of all; ``proposed`` are lines for a
-    mapping file that say what a table without a header line seems to hold.
+    mapping file that say what a table without a header line seems to hold. ``pieces`` reads a log that is too long to
+    be held at once; it has no trace then, and ``lacks`` says so.
     """
 
     name: str
@@ -32,6 +34,7 @@ class FoundLog:
     holds: str = ""
     of_section: str = ""
     proposed: tuple[str, ...] = ()
+    pieces: Callable[[], Iterator[Trace]] | None = None
 
     @property
     def missing(self) -> str:

@@ -13,11 +13,12 @@ from wetrun.fieldlog.cleaning import FASTEST_MPS
 from wetrun.fieldlog.readers.record_facts import Positions
 from wetrun.fieldlog.recordings import SLIGHT_STEP_S, recordings_of
 from wetrun.fieldlog.trace import Doubt, FloatArray, IntArray
-from wetrun.units import SECOND, M
+from wetrun.units import SECOND, M, S
 
 # Our own choices (no source): a boom with a wheel's width of error is under 100 m wide, so what is further away at the
 # same moment is another machine; fewer rows than these in a place nobody comes back to are a faulty position.
 APART_M: Final[M] = 100.0
+LONGEST_AWAY_S: Final[S] = 30.0
 LEAST_ROWS: Final = 10
 LEAST_RETURNS: Final = 3
 MOST_TRACKS: Final = 40
@@ -111,9 +112,12 @@ def _owners(starts: IntArray, ends: IntArray, rows: tuple[FloatArray, FloatArray
 
 
 def _reach_m(row: Row, after: Row) -> M:
-    """Return how much further two rows are apart than a machine drives [m], under zero where it can."""
+    """Return how much further two rows are apart than a machine drives [m], under zero where it can.
+
+    After a while it could be anywhere, and going on with a track left long ago would be no sign of two machines.
+    """
     step_s, east_m, north_m = (there - here for there, here in zip(after, row, strict=True))
-    return math.hypot(east_m, north_m) - FASTEST_MPS * abs(step_s) - APART_M
+    return math.hypot(east_m, north_m) - FASTEST_MPS * min(abs(step_s), LONGEST_AWAY_S) - APART_M
 
 
 def _spread(of_row: IntArray, kept: IntArray, rows: IntArray, count: int) -> IntArray:
