@@ -6,6 +6,7 @@ is damaged in more places than one.
 
 from __future__ import annotations
 
+import gzip
 import json
 import random
 import struct
@@ -82,6 +83,28 @@ def csv_table(folder: Path, chance: random.Random) -> list[Path]:
     return [file]
 
 
+def text_table(folder: Path, chance: random.Random) -> list[Path]:
+    """A text table with a header line, or one of numbers alone."""
+    return csv_table(folder, chance) if chance.random() < 0.6 else _numbers_table(folder, chance)
+
+
+def _numbers_table(folder: Path, chance: random.Random) -> list[Path]:
+    """Longitude, latitude, a clock or a count, a distance in inches and more, without a header line; maybe packed."""
+    delimiter, first = chance.choice([",", ";", "\t", " "]), chance.choice([1, 24_538_654, 971_213_672, 37_195.5])
+    comma, step = delimiter != "," and chance.random() < 0.3, 1 if first != 37_195.5 else 1e-5
+    lines = []
+    for nth in range(chance.randint(30, 80)):
+        north = 39 + nth * 2 * NORTH_DEG
+        cells = [f"{-93 - nth * 1e-6:.6f}", f"{north:.6f}", f"{first + nth * step + (nth > 20) * 3 * step:.5f}", "79"]
+        cells += ["360", f"{chance.uniform(1, 9):.2f}", *(["5"] if chance.random() < 0.1 else [])]
+        lines.append(delimiter.join(cell.replace(".", ",") if comma else cell for cell in cells))
+    content = (chance.choice(["\n", "\r\n"]).join(lines) + "\n").encode()
+    packed = chance.random() < 0.3
+    file = folder / ("log.txt.gz" if packed else "log.txt")
+    file.write_bytes(gzip.compress(content, mtime=0) if packed else content)
+    return [file]
+
+
 def parquet_file(folder: Path, chance: random.Random) -> list[Path]:
     """A working file, a table with units in its fields, or places as a geometry column; packed in some way."""
     return [_working_file(folder, chance) if chance.random() < 0.5 else _foreign_file(folder / "log.parquet", chance)]
@@ -144,6 +167,6 @@ SAMPLES: Final[dict[str, Writer]] = {
     gpx_log.FORMAT: gpx_sample,
     nmea_log.FORMAT: nmea_sample,
     receiver_json_log.FORMAT: json_sample,
-    csv_log.FORMAT: csv_table,
+    csv_log.FORMAT: text_table,
     parquet_log.FORMAT: parquet_file,
 }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gzip
+import zipfile
 
 import numpy as np
 import pytest
@@ -117,3 +118,10 @@ def test_a_count_of_rows_is_proposed_and_not_used_as_a_clock(tmp_path):
 def test_a_place_the_table_does_not_have_is_told(tmp_path):
     with pytest.raises(InputProblems, match="place from the left"):
         only(write(tmp_path, cells()), MAPPED.replace('"4"', '"14"'))
+
+
+def test_a_gzip_inside_a_zip_is_unpacked_twice(tmp_path):
+    packed = write(tmp_path, cells(), name="log.txt.gz")
+    with zipfile.ZipFile(tmp_path / "sent.zip", "w") as archive:
+        archive.write(packed, "field/log.txt.gz")
+    assert only(tmp_path / "sent.zip").facts.records == 300

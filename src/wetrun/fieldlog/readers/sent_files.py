@@ -151,7 +151,7 @@ class _Checked(io.RawIOBase):
     def __init__(self, file: SentFile, raw: BinaryIO, *, packed: bool, progress: Progress | None) -> None:
         self._file = file
         self._raw = raw
-        self._plain: BinaryIO | gzip.GzipFile = gzip.GzipFile(fileobj=raw) if packed else raw
+        self._plain: BinaryIO | gzip.GzipFile = gzip.GzipFile(fileobj=raw, mode="rb") if packed else raw
         self._progress = progress
         self._done = 0
 
