@@ -168,19 +168,28 @@ def test_positions_that_jump_all_the_time_cut_nothing_and_are_doubted(write_rows
     assert trace.speed_mps[1:] == pytest.approx(np.full(59, 5.0))
 
 
-def test_a_distance_column_one_row_out_of_step_is_doubted(write_rows, plain_rows):
+@pytest.mark.parametrize(("shift", "where"), [(1, "row below"), (-1, "row above"), (0, "")])
+def test_a_distance_column_one_row_out_of_step_is_doubted(write_rows, plain_rows, shift, where):
     rows = plain_rows(400)
-    steps = 1 + 0.5 * np.random.default_rng(7).random(401)
-    at = np.concatenate([[0], np.cumsum(steps)])
+    steps = 1 + 0.5 * np.random.default_rng(7).random(402)
+    at = np.cumsum(steps)
     for i, row in enumerate(rows):
         row["lat"] = f"{50 + at[i + 1] * 8.99322e-6:.9f}"
-        row["distance (m)"] = f"{steps[i + 1]:.4f}"  # the step of the row below
-    doubted = only_trace(write_rows(rows)).facts.doubts
-    assert len(doubted) == 1
-    assert "one row out of step" in doubted[0].words
-    for i, row in enumerate(rows):
-        row["distance (m)"] = f"{steps[i]:.4f}"
-    assert only_trace(write_rows(rows)).facts.doubts == ()
+        row["distance (m)"] = f"{steps[i + 1 + shift]:.4f}"
+    told = [doubt.words for doubt in only_trace(write_rows(rows)).facts.doubts]
+    assert len(told) == abs(shift)
+    assert all("one row out of step" in words and where in words for words in told)
+
+
+@pytest.mark.parametrize(("unit", "mps"), [("mph", 0.44704), ("km/h", 1 / 3.6), ("ft/s", 0.3048), ("m/s", 1.0)])
+def test_the_unit_of_speed_is_inferred_from_positions_and_shown_as_such(write_rows, plain_rows, unit, mps):
+    rows = [{"speed": f"{5 / mps:.3f}", **row} for row in plain_rows(120)]
+    for row in rows:
+        del row["distance (m)"]
+    trace = only_trace(write_rows(rows))
+    assert np.nanmedian(trace.shown_speed_mps) == pytest.approx(5, rel=1e-3)
+    assert [(use.unit, use.stated) for use in trace.facts.columns if use.meaning == "speed"] == [(unit, False)]
+    assert any(f'unit = "{unit}"' in doubt.remedy for doubt in trace.facts.doubts)
 
 
 @pytest.mark.parametrize(("unit", "metres"), [("m", 1.0), ("ft", 0.3048), ("in", 0.0254)])
