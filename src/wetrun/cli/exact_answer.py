@@ -25,7 +25,7 @@ from wetrun.planning.report import section_edges_m
 from wetrun.planning.window import Trial
 from wetrun.quantity import Kind, read
 from wetrun.spray.response import AT_ONCE, Response
-from wetrun.units import Frac, M, M3pm2, S
+from wetrun.units import Cm2, Frac, M, M3pm2, S
 
 SEED: Final = 1
 """The doubt of a fit is drawn; the same log gives the same doubt."""
@@ -72,7 +72,7 @@ class ExactAnswer:
 
 
 def fitted(trace: Trace, request: ExactRequest, tolerance_frac: Frac) -> LagFinding | None:
-    """Return what the log says about its own machine's lag, None where it was not asked.
+    """Return what the log says about its own machine's lag, None where it was not asked; a tolerance [frac] judges it.
 
     Raises
     ------
@@ -114,7 +114,7 @@ def exact_answer(
     lag: tuple[Response, str],
     worst: int,
 ) -> ExactAnswer:
-    """Return the exact replay of a set over a log at the logged speeds."""
+    """Return the exact replay of a set over a log at the logged speeds, at a rate [m3/m2] or at the log's target."""
     even, response = with_even_clock(trace), lag[0]
     sprayer, tolerance = season_file.season.sprayer, trial.planned.tolerance_frac
     off_below_mps = sprayer.control.off_below_mps or 0.0
@@ -176,8 +176,8 @@ def written_map(answer: ExactAnswer, request: ExactRequest, *, number: int, fact
     return write_map(path, cells, answer.trace.origin, facts)
 
 
-def share(part_cm2: int, whole_cm2: int) -> Frac:
-    """Return the share of an area [frac]; 0 of none.
+def share(part_cm2: Cm2, whole_cm2: Cm2) -> Frac:
+    """Return the share [frac] of a part in an area [cm2]; 0 of none.
 
     Example
     -------
