@@ -51,8 +51,8 @@ def test_nmea_is_read_back(fixes: list[Fix], talker: str) -> None:
     with TemporaryDirectory() as folder:
         path = written(nmea_text(fixes, talker), folder)
         found, instants = Found(), NmeaInstants()
-        for kind, fields in sentences_in(sent(path), PLAIN_REQUEST, found):
-            instants.add(kind, fields)
+        for sort, fields in sentences_in(sent(path), PLAIN_REQUEST, found):
+            instants.add(sort, fields)
     assert not found.repairs()
     time_s = receiver_clock(instants.day_ms, instants.date).time_s
     assert time_s == pytest.approx([fix.at.timestamp() for fix in fixes], abs=1e-3)
