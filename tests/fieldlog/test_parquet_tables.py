@@ -206,3 +206,19 @@ def test_a_footer_that_lies_is_refused_before_anything_is_decoded(tmp_path):
         path.write_bytes(wrong)
         with pytest.raises(LogRefused):
             traces_in(path)
+
+
+def test_one_long_text_in_every_row_takes_its_room_once(tmp_path):
+    rows, path = 3000, tmp_path / "log.parquet"
+    once = np.zeros(rows, dtype=np.int32)
+    columns = {
+        "time (s)": pa.array(np.arange(rows) * 0.2),
+        "section": pa.DictionaryArray.from_arrays(once, ["x" * 1_000_000]),
+        "shape": pa.DictionaryArray.from_arrays(once, [b"y" * 1_000_000]),
+    }
+    schema = pa.schema([(name, of.type) for name, of in columns.items()], metadata={"geo": json.dumps(geo())})
+    pq.write_table(pa.table(list(columns.values()), schema=schema), path, store_schema=False)
+    before = pa.default_memory_pool().max_memory()
+    (found,) = logs_in(path)
+    assert found.logs[0].facts.records == rows
+    assert pa.default_memory_pool().max_memory() < max(before, 200 << 20)

@@ -6,7 +6,7 @@ first held against the file itself, and columns are only ever decoded a batch at
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import BinaryIO, Final
@@ -20,7 +20,7 @@ MAGIC: Final = b"PAR1"
 TAIL_BYTES: Final = 8
 # Our own choices (no source). A column of one repeated value takes next to no room, but a clock never repeats.
 MOST_FOOTER_BYTES: Final = 64 << 20
-MOST_ROWS_PER_BYTE: Final = 1024
+MOST_ROWS_PER_BYTE: Final = 32
 MOST_COLUMNS: Final = 4096
 MOST_GROUPS: Final = 1 << 20
 READ_AHEAD_BYTES: Final = 1 << 20
@@ -58,13 +58,17 @@ def opened(source: Source, name: str, most_rows: int) -> pq.ParquetFile:
         return file
 
 
-def decoder(source: Source, footer: pq.FileMetaData | None = None) -> pq.ParquetFile:
-    """Return the decoder of a file, whose pages are held against their checksums as they are read."""
+def decoder(source: Source, footer: pq.FileMetaData | None = None, words: Sequence[str] = ()) -> pq.ParquetFile:
+    """Return the decoder of a file, whose pages are held against their checksums as they are read.
+
+    Columns of ``words`` come as dictionaries, so that one long text that stands in every row is there once.
+    """
     if not isinstance(source, Path):
         source.seek(0)
     return pq.ParquetFile(
         source,
         metadata=footer,
+        read_dictionary=list(words),
         buffer_size=READ_AHEAD_BYTES,
         thrift_string_size_limit=MOST_FOOTER_BYTES,
         thrift_container_size_limit=MOST_GROUPS,

@@ -18,7 +18,7 @@ from wetrun.fieldlog.readers.columns import roles_in
 from wetrun.fieldlog.readers.geo_metadata import PAIRS, WKB, GeoColumn, degrees_of, geo_column_in
 from wetrun.fieldlog.readers.log_units import known_unit
 from wetrun.fieldlog.readers.mapping import ColumnMapping, check_columns_exist
-from wetrun.fieldlog.readers.parquet_checks import refusing
+from wetrun.fieldlog.readers.parquet_checks import Source, decoder, refusing
 from wetrun.fieldlog.readers.wkb_points import points_of
 from wetrun.fieldlog.trace import Doubt, FloatArray, Repair
 
@@ -29,7 +29,7 @@ UNIT: Final = b"unit"
 TICKS: Final = {"s": 1.0, "ms": 1e3, "us": 1e6, "ns": 1e9}
 
 
-def table_in(parquet: pq.ParquetFile, file: str, mapping: ColumnMapping | None) -> ColumnTable:
+def table_in(source: Source, footer: pq.FileMetaData, file: str, mapping: ColumnMapping | None) -> ColumnTable:
     """Return the columns of a Parquet file that mean something, with the places of its geometry column.
 
     Raises
@@ -40,7 +40,7 @@ def table_in(parquet: pq.ParquetFile, file: str, mapping: ColumnMapping | None) 
         When the mapping names columns the file does not have.
     """
     with refusing(file):
-        schema = parquet.schema_arrow
+        schema = decoder(source, footer).schema_arrow
         geo = _geometry(schema)
         usable = [field for field in schema if _is_usable(field.type)]
     header = tuple(field.name for field in usable)
@@ -50,9 +50,10 @@ def table_in(parquet: pq.ParquetFile, file: str, mapping: ColumnMapping | None) 
     if geo:
         wanted = [one for one in wanted if one[1] not in ("longitude", "latitude")]
     with refusing(file):
-        parts = _read(parquet, [*(header[index] for index, _ in wanted), *([geo.name] if geo else [])])
+        names = [*(header[index] for index, _ in wanted), *([geo.name] if geo else [])]
+        parts = _read(decoder(source, footer, [name for name in names if _may_be_long(schema.field(name).type)]), names)
         columns = [_named(usable[index], parts[header[index]], meaning) for index, meaning in wanted]
-    rows = parquet.metadata.num_rows
+    rows = footer.num_rows
     if not geo:
         return ColumnTable(file, FORMAT, rows, tuple(columns))
     places, repairs, doubts = _places(parts[geo.name], geo)
@@ -68,6 +69,10 @@ def _is_usable(kind: pa.DataType) -> bool:
 def _is_text(kind: pa.DataType) -> bool:
     kind = kind.value_type if types.is_dictionary(kind) else kind
     return bool(types.is_string(kind) or types.is_large_string(kind))
+
+
+def _may_be_long(kind: pa.DataType) -> bool:
+    return bool(types.is_string(kind) or types.is_binary(kind))
 
 
 def _geometry(schema: pa.Schema) -> GeoColumn | None:
@@ -133,7 +138,7 @@ def _seconds(part: pa.Array) -> FloatArray:
 def _places(parts: list[pa.Array], geo: GeoColumn) -> tuple[list[NamedColumn], tuple[Repair, ...], tuple[Doubt, ...]]:
     """Return longitude and latitude, none where the map grid is not understood, and what was no point."""
     if geo.encoding == WKB:
-        x, y, other = points_of([cell for part in parts for cell in part.to_pylist()])
+        x, y, other = _points(parts)
     else:
         x, y = (np.concatenate([np.empty(0), *(_numbers(part.field(axis)) for part in parts)]) for axis in ("x", "y"))
         other = 0
@@ -145,3 +150,22 @@ def _places(parts: list[pa.Array], geo: GeoColumn) -> tuple[list[NamedColumn], t
         return [], repairs, (Doubt(words, "Export it in longitude and latitude (WGS 84)"),)
     named = zip(("longitude", "latitude"), degrees, strict=True)
     return [NamedColumn(f"{geo.name} {word}", values, "deg", word) for word, values in named], repairs, ()
+
+
+def _points(parts: list[pa.Array]) -> tuple[FloatArray, FloatArray, int]:
+    """Return x and y of geometries, nan where there is no point, and how many are something else."""
+    found, other = [np.empty((0, 2))], 0
+    for part in parts:
+        if not types.is_dictionary(part.type):
+            x, y, odd = points_of(part.to_pylist())
+            found.append(np.stack([x, y], axis=1))
+            other += odd
+            continue
+        places = part.indices.fill_null(-1).to_numpy(zero_copy_only=False)
+        used, of_row = np.unique(places, return_inverse=True)
+        cells = [part.dictionary[int(place)].as_py() if place >= 0 else None for place in used]
+        x, y, _ = points_of(cells)
+        found.append(np.stack([x, y], axis=1)[of_row])
+        other += int((np.array([cell is not None for cell in cells])[of_row] & np.isnan(x)[of_row]).sum())
+    points = np.concatenate(found)
+    return points[:, 0], points[:, 1], other
