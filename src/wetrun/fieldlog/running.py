@@ -22,8 +22,8 @@ ROWS_PER_SET_ASIDE: Final = 64
 MOST_SETTLED: Final = 12
 SAMPLE_STEP: Final = 8
 RARE_SHARES: Final = (0.0005, 0.9995)
-MOST_ENTRIES: Final = 1 << 20
-MOST_LOST: Final = 1 << 15
+MOST_ENTRIES: Final = 1 << 18
+MOST_LOST: Final = 256
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +70,7 @@ class RunningLedger:
         self._compiled = compiled
         self._places: Places | None = None
         self._cells: IntArray = np.zeros((0, 2), dtype=np.int64)
+        self._shape: IntArray = np.zeros((2, 3), dtype=np.int64)
         self._aside: IntArray = np.empty((2, 0), dtype=np.int64)
         self._lost: tuple[list[LedgerColumns], list[LedgerColumns]] = ([], [])
         self._seen: list[tuple[FloatArray, ...]] = []
@@ -108,6 +109,7 @@ class RunningLedger:
         self._compiled = self._places is not None
         if self._places:
             self._cells = np.zeros((self._places.cells + 1, 2), dtype=np.int64)
+            self._shape = np.stack([self._places.base, self._places.before, self._places.columns], axis=1)
 
     def _add_compiled(self, columns: LedgerColumns, places: Places) -> int:
         """Add rows by the compiled loop, and return how many found no place there."""
@@ -116,15 +118,14 @@ class RunningLedger:
         if self._aside.shape[1] < columns.speed_mps.size:
             self._aside = np.empty((2, columns.speed_mps.size), dtype=np.int64)
         counters = np.zeros(kernels.COUNTERS, dtype=np.int64)
-        shape = np.stack([places.base, places.before, places.columns], axis=1)
         tables = (self._cells, self._cells.view(np.uint32))
-        kernels.add_rows(columns.arrays(), places.level, shape, tables, self._aside, counters)
+        kernels.add_rows(columns.arrays(), places.level, self._shape, tables, self._aside, counters)
         self.counts += counters[:3]
         lost = counters[3:]
         for number in range(2):
             if lost[number]:
                 self._lost[number].append(columns.at(self._aside[number, : lost[number]]))
-                if sum(some.speed_mps.size for some in self._lost[number]) > MOST_LOST:
+                if len(self._lost[number]) > MOST_LOST:
                     self._add_lost(number)
         return int(lost.max())
 

@@ -19,7 +19,7 @@ from wetrun.fieldlog.readers.parquet_trace import WorkingFile, arrays_in, workin
 from wetrun.fieldlog.running import NEEDED, LedgerColumns, RunningLedger, joined
 from wetrun.fieldlog.tally import FEW_ROWS
 
-BATCH: Final = 1 << 16
+BATCH: Final = 1 << 17
 MOST_THREADS: Final = 8
 Progress = Callable[[float], None]
 
