@@ -18,6 +18,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "src"))
 import numpy as np
 from bench.fleet import fleet_figures
 from bench.imports import import_figures
+from bench.ledger_files import ledger_file_figures
 from bench.made_log import MadeLog, made_log
 from bench.made_season import MadeSeason, season_by_log, season_by_stated_speeds
 from bench.time_logs import time_log_figures
@@ -58,6 +59,7 @@ def main() -> None:
         *import_figures(),
         *time_log_figures(),
         *fleet_figures(),
+        *ledger_file_figures(),
     ]
     for what, figure, verdict in rows:
         print(f"{what:<58} {figure:>28}  {verdict}")

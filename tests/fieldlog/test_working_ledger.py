@@ -107,16 +107,34 @@ def test_no_instants_give_the_ledger_of_none():
     group=st.integers(100, 6000),
     threads=st.integers(1, 4),
     batch=st.integers(64, 5000),
-    few=st.sampled_from([0, 10**9]),
+    compiled=st.booleans(),
 )
-def test_row_groups_threads_and_batches_do_not_change_a_bit(group, threads, batch, few, tmp_path, monkeypatch):
-    monkeypatch.setattr(working_ledger, "FEW_ROWS", few)
+def test_row_groups_threads_and_batches_do_not_change_a_bit(group, threads, batch, compiled, tmp_path):
     trace, path = driven(5000, 8), tmp_path / "log.parquet"
     with TraceWriter(path, instants_per_group=group) as writer:
         writer.add(trace)
-    assert bits(ledger_of_file(path, threads=threads, batch=batch)) == bits(ledger_of(trace))
+    assert bits(ledger_of_file(path, threads=threads, batch=batch, compiled=compiled)) == bits(ledger_of(trace))
     with path.open("rb") as stream:
-        assert bits(ledger_of_file(stream, threads=threads, batch=batch)) == bits(ledger_of(trace))
+        assert bits(ledger_of_file(stream, threads=threads, batch=batch, compiled=compiled)) == bits(ledger_of(trace))
+
+
+def test_the_compiled_loop_is_used_for_short_logs_once_it_is_there(tmp_path, monkeypatch):
+    path = tmp_path / "log.parquet"
+    write_trace(path, [driven(500, 11)])
+    asked: list[bool] = []
+
+    def noted(*, compiled):
+        asked.append(compiled)
+        return RunningLedger(compiled=compiled)
+
+    monkeypatch.setattr(working_ledger, "RunningLedger", noted)
+    for ready in (False, True):
+        monkeypatch.setattr(working_ledger, "loop_is_ready", lambda ready=ready: ready)
+        ledger_of_file(path)
+    monkeypatch.setattr(working_ledger, "FEW_ROWS", 499)
+    monkeypatch.setattr(working_ledger, "loop_is_ready", lambda: False)
+    ledger_of_file(path)
+    assert asked == [False, True, True]
 
 
 def test_progress_goes_up_to_one(tmp_path):

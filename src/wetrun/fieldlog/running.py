@@ -6,6 +6,7 @@ are tallied by NumPy; when they become many, the tables are emptied and new plac
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from typing import Annotated, Final
@@ -161,6 +162,12 @@ def _bulk(values: FloatArray) -> FloatArray:
     low, high = np.quantile(known, RARE_SHARES)
     bulk: FloatArray = known[(known >= low) & (known <= high)]
     return bulk
+
+
+def loop_is_ready() -> bool:
+    """Return whether this process has compiled the loop already, so that short logs may use it too."""
+    kernels = sys.modules.get("wetrun.fieldlog.stream_kernels")
+    return kernels is not None and bool(kernels.add_rows.signatures)
 
 
 def joined(parts: Sequence[RunningLedger]) -> Ledger:

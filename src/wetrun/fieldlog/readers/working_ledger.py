@@ -16,7 +16,7 @@ from typing import Final
 from wetrun.fieldlog.ledger import Ledger
 from wetrun.fieldlog.readers.parquet_checks import Source
 from wetrun.fieldlog.readers.parquet_trace import WorkingFile, arrays_in, working_file
-from wetrun.fieldlog.running import NEEDED, LedgerColumns, RunningLedger, joined
+from wetrun.fieldlog.running import NEEDED, LedgerColumns, RunningLedger, joined, loop_is_ready
 from wetrun.fieldlog.tally import FEW_ROWS
 
 BATCH: Final = 1 << 17
@@ -25,7 +25,12 @@ Progress = Callable[[float], None]
 
 
 def ledger_of_file(
-    source: Source, progress: Progress | None = None, *, threads: int | None = None, batch: int = BATCH
+    source: Source,
+    progress: Progress | None = None,
+    *,
+    threads: int | None = None,
+    batch: int = BATCH,
+    compiled: bool | None = None,
 ) -> Ledger:
     """Return the ledger of a working file: the same bits as `wetrun.fieldlog.ledger.ledger_of` of its trace.
 
@@ -39,6 +44,9 @@ def ledger_of_file(
         How many threads; None for one per core.
     batch
         How many instants are decoded at a time.
+    compiled
+        Whether to use the compiled loop; None for where it is worth the seconds it takes to compile, which come once
+        in a process.
 
     Raises
     ------
@@ -50,7 +58,9 @@ def ledger_of_file(
         threads = 1
     count = max(1, min(threads or os.cpu_count() or 1, MOST_THREADS, file.groups))
     groups = _Groups(file.groups, progress)
-    parts = [RunningLedger(compiled=file.instants > FEW_ROWS) for _ in range(count)]
+    if compiled is None:
+        compiled = file.instants > FEW_ROWS or loop_is_ready()
+    parts = [RunningLedger(compiled=compiled) for _ in range(count)]
     with ThreadPoolExecutor(count) as pool:
         waiting = [pool.submit(_add_groups, part, file, groups, batch) for part in parts]
         for done in waiting:
