@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 import pyarrow.parquet as pq
+from bench.first_reading import first_readings
 from bench.made_log import made_log
 
 from wetrun.fieldlog.readers.working_columns import COLUMNS
@@ -21,6 +22,7 @@ from wetrun.fieldlog.trace import LogFacts, Origin, Trace
 ROWS = 40_000_000
 PIECE = 1_000_000
 TURNS = 7
+FIRST_TURNS = 3
 LEAST_RATIO = 0.6
 LEDGER = "ledger"
 FACTS = LogFacts("made", "made", PIECE, PIECE, 1, (), 0, 0, 0.0, (), (), (), (), ())
@@ -36,6 +38,9 @@ def _figures(folder: Path, kind: str, rows: int) -> list[tuple[str, str, str]]:
     path = folder / f"{kind}.parquet"
     write_made(path, rows, repeats=kind == "clock steps")
     took, worked = timed_in_turns(path)
+    small = folder / "small.parquet"
+    write_made(small, 100_000, repeats=True)
+    first = {how: min(took for _, took in each) for how, each in first_readings(path, small, FIRST_TURNS).items()}
     path.unlink()
     ledger, winner = min(took[LEDGER]), min(_others(took), key=lambda name: min(took[name]))
     by_turn = [min(_others(took)[name][turn] for name in _others(took)) / took[LEDGER][turn] for turn in range(TURNS)]
@@ -48,6 +53,10 @@ def _figures(folder: Path, kind: str, rows: int) -> list[tuple[str, str, str]]:
         ("  plain decode / ledger", *_judged(fastest / ledger)),
         ("  same, turn by turn: least, middle, greatest", spread, ""),
         ("  same, by processor time", *_judged(least / min(worked[LEDGER]))),
+        (
+            "  same, first reading of a process",
+            *_judged(min(first[how] for how in first if how != LEDGER) / first[LEDGER]),
+        ),
     ]
 
 
