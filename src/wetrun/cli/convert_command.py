@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
 from wetrun.cli.log_files import request_for
 from wetrun.cli.telling import print_json, progress_on_stderr, say, tell_error
 from wetrun.errors import CannotWrite, LogRefused, WetrunError
-from wetrun.fieldlog.readers.formats import read_logs
+from wetrun.fieldlog.readers.formats import pieces_of, read_logs
 from wetrun.fieldlog.readers.found import FoundLog, FoundLogs
 from wetrun.fieldlog.readers.limits import Limits
 from wetrun.fieldlog.readers.shifting import WORDS, Shift
 from wetrun.fieldlog.readers.working_writer import write_trace
+from wetrun.fieldlog.trace import Trace
 from wetrun.quantity import System, sentence
 
 FORMAT_VERSION: Final = 1
@@ -59,7 +61,7 @@ def run_convert(request: ConvertRequest) -> None:
     for found in _found_in(request):
         if isinstance(found, LogRefused):
             codes.append(desk.tell(found))
-        elif found.trace is None and found.lacks is not None:
+        elif found.trace is None and found.pieces is None and found.lacks is not None:
             lacking.append(desk.tell(found.lacks))
         else:
             codes += desk.convert(found)
@@ -112,23 +114,18 @@ class _Desk:
 
     def convert(self, log: FoundLog) -> list[int]:
         """Write one log, and return the exit code if that was not possible."""
-        trace = log.trace
-        if trace is None:
-            return []
         name = self._name(f"log-{self.written + 1:03}" if self._shift else log.name)
-        if self._shift:
-            trace = self._shift.moved(trace, name)
         path = self._request.out / name
         try:
             _check_free(path, force=self._request.force)
-            write_trace(path, [trace])
-        except CannotWrite as refused:
+            instants = _write(path, log, partial(self._shift.moved, name=name) if self._shift else None)
+        except (CannotWrite, LogRefused) as refused:
             return [self.tell(refused)]
         self.written += 1
         size = path.stat().st_size
-        self.plain.append({"log": log.name, "file": str(path), "instants": trace.time_s.size, "bytes": size})
+        self.plain.append({"log": log.name, "file": str(path), "instants": instants, "bytes": size})
         if not self._request.as_json:
-            say(f"Written: {path} ({log.name}: {trace.time_s.size:,} instants in {_size(size)})")
+            say(f"Written: {path} ({log.name}: {instants:,} instants in {_size(size)})")
         return []
 
     def _name(self, told: str) -> str:
@@ -140,6 +137,20 @@ class _Desk:
             name = f"{stem}-{nth}{ENDING}"
         self._taken.add(name.lower())
         return name
+
+
+def _write(path: Path, log: FoundLog, moved: Callable[[Trace], Trace] | None) -> int:
+    """Write a log, a long one piece by piece, and return how many instants it has."""
+    instants = 0
+
+    def counted() -> Iterator[Trace]:
+        nonlocal instants
+        for piece in pieces_of(log):
+            instants += piece.time_s.size
+            yield moved(piece) if moved else piece
+
+    write_trace(path, counted())
+    return instants
 
 
 def _check_free(path: Path, *, force: bool) -> None:

@@ -6,14 +6,17 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from wetrun.cli.telling import progress_on_stderr
+from wetrun.cli.telling import progress_on_stderr, say_aside
 from wetrun.documents.season_file import SeasonFile
 from wetrun.errors import InputProblems, Problem
 from wetrun.fieldlog.readers.formats import traces_in
 from wetrun.fieldlog.readers.limits import DEFAULT_LIMITS, Limits
 from wetrun.fieldlog.readers.mapping import mapping_in
 from wetrun.fieldlog.readers.request import ReadRequest
+from wetrun.fieldlog.tallied import TalliedLog, TurnQuestion, tallied_in_pieces
 from wetrun.fieldlog.trace import Trace
+from wetrun.fleet.reading import reading_of
+from wetrun.planning.over_logs import turn_questions
 
 if TYPE_CHECKING:
     from rich.progress import Progress
@@ -117,10 +120,10 @@ def _each_once(files: Sequence[Path]) -> tuple[Path, ...]:
     return tuple({file.resolve(): file for file in files}.values())
 
 
-def traces_by_pass(
+def tallied_logs(
     logs: Mapping[str, Sequence[Path]], season_file: SeasonFile, log_map: Path | None
-) -> dict[str, tuple[Trace, ...]]:
-    """Return the traces of every pass, each file read once however many passes it stands for.
+) -> dict[str, tuple[TalliedLog, ...]]:
+    """Return the logs of every pass tallied, each file read once however many passes it stands for.
 
     Parameters
     ----------
@@ -133,15 +136,30 @@ def traces_by_pass(
 
     Returns
     -------
-    dict of str to tuple of Trace
-        Same keys.
+    dict of str to tuple of TalliedLog
+        Same keys. A long log is read piece by piece, so that its length costs no memory.
+
+    Raises
+    ------
+    LogRefused
+        If nothing in a file can be used; of what a folder holds beside its logs is told on standard error.
+    InputProblems
+        If the column map is wrong.
     """
-    read_once: dict[tuple[Path, Path | None], tuple[Trace, ...]] = {}
-    found: dict[str, tuple[Trace, ...]] = {}
+    questions = turn_questions(season_file.season)
+    uses = {ident: log_map or season_file.log_maps.get(ident) for ident in logs}
+    asked: dict[tuple[Path, Path | None], list[TurnQuestion]] = {}
     for ident, files in logs.items():
-        use = log_map or season_file.log_maps.get(ident)
         for file in files:
-            if (file, use) not in read_once:
-                read_once[file, use] = traces_of([file], use)
-        found[ident] = tuple(trace for file in files for trace in read_once[file, use])
+            asked.setdefault((file, uses[ident]), []).append(questions[ident])
+    done = {key: _tallied(*key, tuple(dict.fromkeys(wanted))) for key, wanted in asked.items()}
+    return {ident: tuple(log for file in files for log in done[file, uses[ident]]) for ident, files in logs.items()}
+
+
+def _tallied(file: Path, use: Path | None, questions: tuple[TurnQuestion, ...]) -> tuple[TalliedLog, ...]:
+    with progress_on_stderr() as bar:
+        reading = reading_of(file, request_for(file, use, DEFAULT_LIMITS, bar))
+        found = tuple(tallied_in_pieces(pieces, questions) for pieces in reading.logs)
+    for line in reading.aside:
+        say_aside(f"Not used: {line}")
     return found

@@ -6,14 +6,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from wetrun.cli.log_files import logs_by_pass, traces_by_pass
+from wetrun.cli.log_files import logs_by_pass, tallied_logs
 from wetrun.cli.plain_plan import plain_report
 from wetrun.cli.plan_text import tell_plan
 from wetrun.cli.telling import print_json, progress_on_stderr, say
 from wetrun.documents.season_file import SeasonFile, read_season
 from wetrun.fieldlog.tallied import TalliedLog
 from wetrun.papers.extras import Extras
-from wetrun.planning.over_logs import report_over_logs, tallied_by_pass
+from wetrun.planning.over_logs import report_over_logs
 from wetrun.planning.report import PlanReport
 from wetrun.quantity import System
 
@@ -47,8 +47,7 @@ def run_plan(request: PlanRequest) -> None:
     """
     season_file = read_season(request.season)
     system = System(request.units) if request.units else season_file.units
-    traces = traces_by_pass(logs_by_pass(season_file, request.logs), season_file, request.log_map)
-    logs = tallied_by_pass(season_file.season, traces)
+    logs = tallied_logs(logs_by_pass(season_file, request.logs), season_file, request.log_map)
     report = report_for(season_file, logs, sets=request.sets)
     papers = _papers(report, _extras(season_file, logs), system, request)
     if request.as_json:

@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from wetrun.cli.exact_answer import ExactAnswer, ExactRequest, exact_answer, fitted, response_for, written_map
 from wetrun.cli.exact_text import exact_lines, fit_lines
-from wetrun.cli.log_files import traces_by_pass, traces_of
+from wetrun.cli.log_files import tallied_logs, traces_of
 from wetrun.cli.plain_exact import plain_exact, plain_fit
 from wetrun.cli.plan_command import report_for
 from wetrun.cli.telling import print_json, say
@@ -169,10 +169,11 @@ def _planned_set(
 ) -> Trial | None:
     """The set the whole season's plan gives this pass; passes without speeds or logs stay out of that plan."""
     others = {ident: files for ident, files in season_file.log_paths.items() if ident != planned.ident}
-    known = {**traces_by_pass(others, season_file, request.log_map), planned.ident: tuple(traces)}
+    own = tallied_by_pass(season_file.season, {planned.ident: traces})
+    known = {**tallied_logs(others, season_file, request.log_map), **own}
     passes = tuple(one for one in season_file.season.passes if one.ident in known or one.speeds is not None)
     whole = replace(season_file, season=replace(season_file.season, passes=passes))
-    chosen = report_for(whole, tallied_by_pass(whole.season, known)).plan.proposed.passes
+    chosen = report_for(whole, known).plan.proposed.passes
     return next(one.trial for one in chosen if one.planned.ident == planned.ident)
 
 

@@ -29,6 +29,11 @@ def say(text: str = "") -> None:
     console().print(text, overflow="fold")
 
 
+def say_aside(text: str) -> None:
+    """Print a remark on standard error, where it does not disturb a result."""
+    print(text, file=sys.stderr)  # noqa: T201  plain, so that a long path is never wrapped
+
+
 def tell_error(error: WetrunError, system: str = "us") -> int:
     """Print the sentences of an error on standard error and return its exit code."""
     from wetrun.quantity import System, sentence

@@ -14,6 +14,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from wetrun.fieldlog.joining import joined_facts
 from wetrun.fieldlog.ledger import Ledger, ledger_of, merged
 from wetrun.fieldlog.tally import Tally, merged_tallies, tally_of
 from wetrun.fieldlog.trace import LogFacts, Trace, usable
@@ -96,7 +97,7 @@ def tallied_in_pieces(pieces: Iterable[Trace], questions: Iterable[TurnQuestion]
     Parameters
     ----------
     pieces : iterable of Trace
-        At least one, in their order, each with the facts of the whole.
+        At least one, in their order, each with the facts of the whole, or with facts of its own that are then joined.
     questions : iterable of TurnQuestion
         Booms and label ratios its turns are asked for.
 
@@ -171,8 +172,11 @@ def instants_between(trace: Trace, start: int, stop: int) -> Trace:
 
 def _joined(first: TalliedLog, then: TalliedLog) -> TalliedLog:
     """Two pieces of one log as one."""
+    whole = first.facts is then.facts
     return replace(
         first,
+        facts=first.facts if whole else joined_facts([first.facts, then.facts]),
+        full_width_m=max(first.full_width_m, then.full_width_m),
         ledger=replace(merged([first.ledger, then.ledger]), logs=1),
         rate=merged_tallies([first.rate, then.rate]),
         turns={asked: _added(first.turns[asked], then.turns[asked]) for asked in first.turns},

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from wetrun.errors import LogRefused
-from wetrun.fieldlog.readers.formats import read_logs, traces_in
+from wetrun.fieldlog.readers.formats import pieces_of, read_logs, traces_in
 from wetrun.fieldlog.readers.found import FoundLogs
 from wetrun.fieldlog.readers.parquet_trace import pieces_in, sniff, working_file
 from wetrun.fieldlog.readers.request import ReadRequest
@@ -54,14 +54,13 @@ def reading_of(path: Path, request: ReadRequest) -> Reading:
     """
     if sniff(path) and (working := working_file(path)).instants <= request.limits.most_records:
         return Reading((pieces_in(working),), ())
-    traces: list[Trace] = []
+    logs: list[Iterable[Trace]] = []
     aside: list[str] = []
     for one in read_logs(path, request):
         if isinstance(one, FoundLogs):
-            traces += [log.trace for log in one.logs if log.trace is not None]
-            aside += [str(log.lacks) for log in one.logs if log.lacks is not None]
+            logs += [pieces_of(log) for log in one.logs if log.trace is not None or log.pieces is not None]
+            aside += [str(log.lacks) for log in one.logs if log.lacks is not None and log.pieces is None]
             aside += [str(refused) for refused in one.refused]
         else:
             aside.append(str(one) if isinstance(one, LogRefused) else f"{one.name}: {one.reason}.")
-    found = tuple(traces) or traces_in(path, request)
-    return Reading(tuple((trace,) for trace in found), tuple(aside))
+    return Reading(tuple(logs) or tuple((trace,) for trace in traces_in(path, request)), tuple(aside))

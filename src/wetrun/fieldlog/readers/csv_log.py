@@ -20,12 +20,12 @@ from wetrun.errors import LogRefused
 from wetrun.fieldlog.readers.column_logs import logs_of_columns, told_apart
 from wetrun.fieldlog.readers.column_table import ParsedColumns, in_name_order
 from wetrun.fieldlog.readers.columns import roles_in
-from wetrun.fieldlog.readers.found import FoundLog, FoundLogs
+from wetrun.fieldlog.readers.found import FoundLog, FoundLogs, too_long
 from wetrun.fieldlog.readers.proposals import Proposal
 from wetrun.fieldlog.readers.request import PLAIN_REQUEST, ReadRequest
 from wetrun.fieldlog.readers.sent_files import SentFile
 from wetrun.fieldlog.readers.text_columns import Block, TextColumns, blocks_of, columns_in, reading_repairs
-from wetrun.fieldlog.readers.text_pieces import PIECE_ROWS, head_and_rest, pieces_of_track, too_long
+from wetrun.fieldlog.readers.text_pieces import PIECE_ROWS, head_and_rest, pieces_of_track
 from wetrun.fieldlog.readers.text_table import table_in
 from wetrun.fieldlog.trace import Doubt, Trace
 

@@ -60,3 +60,10 @@ class PassedOver:
 
     name: str
     reason: str
+
+
+def too_long(file: str, rows: int) -> LogRefused:
+    """Return why a long log has no trace at once."""
+    reason = f"the log has more than {rows:,} records, so it is not driven in one go"
+    remedy = "Planning, replaying and converting take it in pieces"
+    return LogRefused(file, place=f"row {rows}", reason=reason, remedy=remedy)

@@ -10,11 +10,14 @@ iso-11783-10
 
 from __future__ import annotations
 
+from dataclasses import replace
+from functools import partial
 from typing import Final
 
 from wetrun.errors import LogRefused
 from wetrun.fieldlog.cleaning import trace_of_rows
-from wetrun.fieldlog.readers.found import FoundLog, FoundLogs
+from wetrun.fieldlog.readers.found import FoundLog, FoundLogs, too_long
+from wetrun.fieldlog.readers.iso_pieces import LongTimeLog, traces_of
 from wetrun.fieldlog.readers.log_bundle import MAIN_FILE, PART_OF_SET, LogBundle, bundle_around
 from wetrun.fieldlog.readers.request import PLAIN_REQUEST, ReadRequest
 from wetrun.fieldlog.readers.sent_files import SentFile
@@ -24,9 +27,12 @@ from wetrun.fieldlog.readers.timelog_columns import TimeLogTable
 from wetrun.fieldlog.readers.timelog_facts import facts_of
 from wetrun.fieldlog.readers.timelog_header import header_in
 from wetrun.fieldlog.readers.timelog_records import records_in
-from wetrun.fieldlog.readers.timelog_rows import HOLDS, findings_of, rows_of
+from wetrun.fieldlog.readers.timelog_rows import HOLDS, NOTHING_ON, findings_of, rows_of
+from wetrun.fieldlog.trace import Doubt
 
 FORMAT: Final = "ISO 11783-10 time log"
+# Our own choice (no source): a longer log is read in pieces.
+MOST_BYTES_AT_ONCE: Final = 64 << 20
 
 
 def sniff(file: SentFile) -> bool:
@@ -64,20 +70,41 @@ def read(file: SentFile, request: ReadRequest = PLAIN_REQUEST) -> FoundLogs:
 
 def _log(bundle: LogBundle, task: TaskData, name: str) -> FoundLog:
     header = header_in(bundle.content(f"{name}.xml"), file=f"{name}.xml")
-    data = bundle.content(f"{name}.bin")
-    if not data:
+    data = bundle.file(f"{name}.bin")
+    if not data.head(1):
         raise LogRefused(f"{name}.bin", place="", reason="it has no records", remedy="Nothing to do: it was never used")
-    table = TimeLogTable(header, records_in(data, header, file=f"{name}.bin"))
-    facts, boom = facts_of(table), boom_of(table, task)
+    long = LongTimeLog(data, header, task, f"{bundle.name} {name}", f"{FORMAT}, {task.version}")
+    if data.size > MOST_BYTES_AT_ONCE:
+        return _long_log(long, name)
+    return _log_of(TimeLogTable(header, records_in(data.content(), header, file=f"{name}.bin")), long, name)
+
+
+def _log_of(table: TimeLogTable, log: LongTimeLog, name: str) -> FoundLog:
+    facts, boom = facts_of(table), boom_of(table, log.task)
     repairs, doubts = findings_of(table, facts)
-    doubts = (*doubts, *boom.doubts)
     trace, lacks = None, _lacking(boom, name)
     if lacks is None:
         try:
-            trace = trace_of_rows(rows_of(table, boom, file=f"{bundle.name} {name}", words=f"{FORMAT}, {task.version}"))
+            trace = trace_of_rows(rows_of(table, boom, file=log.name, words=log.words))
         except LogRefused as fault:
             lacks = fault
-    return FoundLog(name, boom.kind, facts, repairs=repairs, doubts=doubts, trace=trace, lacks=lacks, holds=HOLDS)
+    return FoundLog(
+        name, boom.kind, facts, repairs=repairs, doubts=(*doubts, *boom.doubts), trace=trace, lacks=lacks, holds=HOLDS
+    )
+
+
+def _long_log(log: LongTimeLog, name: str) -> FoundLog:
+    """Return a log of which only the head was looked at, to be read in pieces."""
+    head = _log_of(next(log.tables()), log, name)
+    records = head.facts.records
+    doubt = Doubt(
+        f"The log is long: what is told here is of its first {records:,} records",
+        "Nothing to do: plans, conversion and fleets take all of it, in pieces",
+    )
+    lacks, pieces = head.lacks, None
+    if lacks is None or lacks.reason == NOTHING_ON:
+        lacks, pieces = too_long(log.name, records), partial(traces_of, log)
+    return replace(head, doubts=(doubt, *head.doubts), trace=None, lacks=lacks, pieces=pieces)
 
 
 def _lacking(boom: Boom, name: str) -> LogRefused | None:

@@ -9,7 +9,6 @@ from typing import Any, Final
 
 import numpy as np
 
-from wetrun.errors import LogRefused
 from wetrun.fieldlog.cleaning import settled_by
 from wetrun.fieldlog.instants import Settled
 from wetrun.fieldlog.readers.column_logs import raw_rows_of
@@ -129,10 +128,3 @@ def head_and_rest(blocks: Iterator[Block], most_rows: int) -> tuple[list[Block],
         head.append(block)
         rows += block.time_s.size
     return head, iter(())
-
-
-def too_long(file: str, rows: int) -> LogRefused:
-    """Return why a long log has no trace at once."""
-    reason = f"the log has more than {rows:,} records, so it is not driven in one go"
-    remedy = "Planning, replaying and converting take it in pieces"
-    return LogRefused(file, place=f"row {rows}", reason=reason, remedy=remedy)

@@ -28,6 +28,7 @@ from wetrun.percent import per_cent
 # half the records is no speed column.
 ONE_POSITION_MS: Final = 1000
 LEAST_SPEED_SHARE: Final = 0.5
+NOTHING_ON: Final = "no section on at any time"
 HOLDS: Final = f"values are held until written again: states {STATE_HOLD_S:g} s at most, others {MEASURED_HOLD_S:g} s"
 
 
@@ -57,8 +58,10 @@ def _status_doubts(table: TimeLogTable) -> Iterator[Doubt]:
         yield Doubt(words, "Nothing to do")
 
 
-def rows_of(table: TimeLogTable, boom: Boom, *, file: str, words: str) -> RawRows:
+def rows_of(table: TimeLogTable, boom: Boom, *, file: str, words: str, speed_by: str = "") -> RawRows:
     """Return rows, one per section that is on and instant; records at one position within a second are one instant.
+
+    ``speed_by`` is the source of speed to take, for a piece of a log whose head settled it; empty to choose one here.
 
     Raises
     ------
@@ -69,9 +72,9 @@ def rows_of(table: TimeLogTable, boom: Boom, *, file: str, words: str) -> RawRow
     first, last = _instants(table, positions)
     on = np.array([section.on[last] & (section.width_m[last] > 0) for section in boom.sections])
     if not on.any():
-        raise LogRefused(file, place="", reason="no section on at any time", remedy="Nothing was sprayed in it")
+        raise LogRefused(file, place="", reason=NOTHING_ON, remedy="Nothing was sprayed in it")
     instant, section = np.nonzero(on.T)
-    uses, doubts, speed_mps = _speed(table, positions, last, file=file)
+    uses, doubts, speed_mps = _speed(table, positions, last, file=file, speed_by=speed_by)
     none = np.full(instant.size, np.nan)
     rates = {meaning: rate[last][instant] for meaning, rate in boom.rates.items()}
     known = positions is not None and bool(positions.known.any())
@@ -134,11 +137,12 @@ def _instants(table: TimeLogTable, positions: Positions | None) -> tuple[IntArra
 
 
 def _speed(
-    table: TimeLogTable, positions: Positions | None, last: IntArray, *, file: str
+    table: TimeLogTable, positions: Positions | None, last: IntArray, *, file: str, speed_by: str
 ) -> tuple[list[ColumnUse], list[Doubt], FloatArray]:
     for source in speeds_of(table):
         speed_mps = source.speed_mps[last]
-        if np.isfinite(speed_mps).mean() >= LEAST_SPEED_SHARE:
+        enough = np.isfinite(speed_mps).mean() >= LEAST_SPEED_SHARE
+        if source.source == speed_by or (enough and not speed_by):
             return [ColumnUse("speed", source.source, "mm/s", stated=True, evidence=source.words)], [], speed_mps
     if positions is None or positions.known.sum() < 2:
         reason = "no speed and fewer than two positions"
