@@ -770,6 +770,13 @@ _ALL: Final = (
         "No drip later than five seconds after the spray has collapsed.",
     ),
     Source(
+        "mangus-2017",
+        "Mangus et al. 2017: pressure and timing of pulse-width tips",
+        _ABSTRACT,
+        "read",
+        "Pressure held within 5 %; 20 ms until a tip has built up its pressure, 10 ms of after-run: context, no limit.",
+    ),
+    Source(
         "sharda-boom-valves",
         "Sharda et al., two-way against metered three-way boom shut-off valves for automatic section control",
         _ABSTRACT,

@@ -31,6 +31,7 @@ WHAT_LAG_IS: Final = (
 )
 LIMITED: Final = frozenset({Cause.SLOW, Cause.FAST})
 MOSTLY: Final = 0.5
+# mangus-2017; flow goes with the square root of pressure.
 PULSE_HELD: Final = (
     "A pulse-width machine is taken to hold its set pressure; a published one held it within 5 %, which is about 2.5 % "
     "of flow."
