@@ -202,4 +202,5 @@ def _correlation(step_m: FloatArray, values: FloatArray) -> float:
     near = known & (step_m <= far)
     if np.ptp(values[near]) == 0 or np.ptp(step_m[near]) == 0:
         return 0.0
-    return float(np.corrcoef(step_m[near], values[near])[0, 1])
+    with np.errstate(over="ignore", invalid="ignore"):  # numbers beyond all measure agree with nothing
+        return float(np.nan_to_num(np.corrcoef(step_m[near], values[near])[0, 1]))
