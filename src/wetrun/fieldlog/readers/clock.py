@@ -102,7 +102,7 @@ def without_clock(sample: Sequence[str]) -> bool:
     return any(np.isfinite(_by_formats((one,))(plain)).all() for one in DATE_ONLY)
 
 
-def counts_rows(time: Annotated[FloatArray, SECOND]) -> bool:
+def counts_rows(numbers: FloatArray) -> bool:
     """Return whether numbers are a running count of rows: one more in each, many times over, and never anything else.
 
     Example
@@ -110,7 +110,7 @@ def counts_rows(time: Annotated[FloatArray, SECOND]) -> bool:
     >>> counts_rows(np.arange(300.0)), counts_rows(np.array([0.0, 1, 2, 4, 5]))
     (True, False)
     """
-    steps = np.diff(time[np.isfinite(time)])
+    steps = np.diff(numbers[np.isfinite(numbers)])
     return steps.size >= LEAST_COUNTED and bool((steps == 1).all())
 
 

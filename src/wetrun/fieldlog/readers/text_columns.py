@@ -11,7 +11,7 @@ import io
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import chain, islice
-from typing import Final
+from typing import Annotated, Final
 
 import numpy as np
 
@@ -26,6 +26,7 @@ from wetrun.fieldlog.readers.sent_files import SentFile
 from wetrun.fieldlog.readers.text_quickly import quick_block
 from wetrun.fieldlog.readers.text_table import Cells, TextTable, cells_of, chunks_of, endless_line, lines_of, table_in
 from wetrun.fieldlog.trace import FloatArray, IntArray, Repair
+from wetrun.units import SECOND
 
 HEAD_ROWS: Final = 1 << 16
 LINES_AT_ONCE: Final = 1 << 16
@@ -64,10 +65,10 @@ class TextColumns:
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """Some rows [rows]: numbers by meaning, seconds, and the numbers of their sections and tracks."""
+    """Some rows [rows]: numbers by meaning, clock [s], and the numbers of their sections and tracks."""
 
     numbers: dict[str, FloatArray]
-    time_s: FloatArray
+    time_s: Annotated[FloatArray, SECOND]
     section: IntArray
     track: IntArray
 

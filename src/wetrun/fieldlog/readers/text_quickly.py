@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Annotated, Final
 
 import numpy as np
 import pyarrow as pa
@@ -16,6 +16,7 @@ from wetrun.fieldlog.readers.column_table import MISSING, NOT_NUMBERS
 from wetrun.fieldlog.readers.columns import ColumnRole
 from wetrun.fieldlog.readers.text_table import LONGEST_LINE, TextTable
 from wetrun.fieldlog.trace import FloatArray, IntArray
+from wetrun.units import SECOND
 
 MICROSECONDS: Final = pa.timestamp("us")
 NAMES: Final = pa.dictionary(pa.int32(), pa.string())
@@ -33,12 +34,12 @@ class NamedRows:
 
 @dataclass(frozen=True, slots=True)
 class QuickBlock:
-    """Columns of a chunk by meaning [rows], seconds, names, and how many cells were infinite and count as missing."""
+    """Columns of a chunk by meaning [rows], clock [s], names, and how many cells were infinite and count as missing."""
 
     rows: int
     numbers: dict[str, FloatArray]
     infinite: dict[str, int]
-    time_s: FloatArray
+    time_s: Annotated[FloatArray, SECOND]
     named: dict[str, NamedRows]
 
 
