@@ -6,6 +6,7 @@ import datetime as dt
 import re
 from array import array
 from functools import lru_cache
+from math import isnan
 from typing import Final
 
 import numpy as np
@@ -107,7 +108,7 @@ class NmeaInstants:
             self.void += 1
             return
         knots, km_per_h = (_number(fields[4 if lettered else 2]), _number(fields[6 if lettered else 3]))
-        self._put("VTG speed", km_per_h * SPEED["km/h"] / SPEED["kn"] if np.isnan(knots) else knots)
+        self._put("VTG speed", km_per_h * SPEED["km/h"] / SPEED["kn"] if isnan(knots) else knots)
         self._put("VTG course", _number(fields[0]))
 
     def _at(self, clock: bytes) -> bool:
@@ -132,7 +133,7 @@ class NmeaInstants:
 
     def _put(self, name: str, value: float) -> None:
         """Set a value of the instant that no sentence has told before."""
-        if np.isnan(self.columns[name][-1]):
+        if isnan(self.columns[name][-1]):
             self.columns[name][-1] = value
 
     def _put_place(self, kind: str, fields: Fields) -> None:
