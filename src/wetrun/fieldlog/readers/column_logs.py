@@ -12,6 +12,7 @@ from wetrun.fieldlog.cleaning import LONGEST_STEP_S, MEDIANS_TO_A_GAP, trace_of_
 from wetrun.fieldlog.readers.clock import counts_rows
 from wetrun.fieldlog.readers.column_table import ColumnTable, ParsedColumns, parsed
 from wetrun.fieldlog.readers.columns import ColumnRole
+from wetrun.fieldlog.readers.counted_time import with_counted_time
 from wetrun.fieldlog.readers.csv_units import SiColumns, positions_in, si_columns
 from wetrun.fieldlog.readers.found import FoundLog, FoundLogs
 from wetrun.fieldlog.readers.log_units import TIME
@@ -48,7 +49,7 @@ def logs_of_table(table: ColumnTable, request: ReadRequest) -> FoundLogs:
 
 def logs_of_columns(columns: ParsedColumns, mapping: ColumnMapping | None) -> tuple[FoundLog, ...]:
     """Return one log for each track of columns by meaning: as a column names them, else as the rows show them."""
-    columns = _with_believable_clock(columns)
+    columns = _with_believable_clock(with_counted_time(columns))
     if len(columns.track_names) <= 1:
         columns = told_apart(columns)
     if len(columns.track_names) <= 1:

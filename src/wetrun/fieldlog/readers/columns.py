@@ -13,21 +13,22 @@ from wetrun.fieldlog.readers.mapping import ColumnMapping
 UNIT_IN_BRACKETS: Final = re.compile(r"^(?P<name>.*?)\s*[(\[](?P<unit>[^)\]]+)[)\]]\s*$")
 
 # Tried in this order, first hit wins; a column serves one meaning only. A clock with date and fractions beats a bare
-# time, and a target beats the controller's own set point.
+# time, and a target beats the controller's own set point. Words without their vowels are names cut to ten characters.
 WORDS: Final[tuple[tuple[str, str], ...]] = (
     ("time", r"iso.*time|time.*iso|date.?time|time.?stamp|utc"),
-    ("time", r"time|clock"),
-    ("width", r"width|^swath"),
+    ("time", r"time|clock|_tim$"),
+    ("width", r"width|swa?th"),
     ("section", r"section"),
-    ("applied_rate", r"applied|actual.*rate|rate.*actual"),
-    ("target_rate", r"target|prescribed"),
-    ("target_rate", r"control.*rate|set.*(rate|point)"),
-    ("distance", r"dist|travell?ed"),
-    ("heading", r"heading|course|bearing"),
+    ("applied_rate", r"applied|appld|app.?rate|^rt_ap|actual.*rate|rate.*actual"),
+    ("target_rate", r"target|targt|^tgt|prescribed"),
+    ("target_rate", r"co?ntro?l.*ra?te?|set.*(rate|point)"),
+    ("distance", r"dist|dstnc|travell?ed"),
+    ("heading", r"heading|hdng|course|bearing|^tra?ck[ _]*d(eg)?_*$"),
     ("longitude", r"^(lon|lng)|longitude"),
     ("latitude", r"^lat|latitude"),
-    ("speed", r"speed|velocity"),
-    ("interval", r"^(cycles?|(log.?)?interval|duration)$"),
+    ("speed", r"speed|^spd|velocity"),
+    ("interval", r"^(cycles?|(log.?)?interval|duration|durtn.*)$"),
+    ("record", r"^(obj(ect)?_*id|record[ _]*(id|no|nr|number)?)$"),
     ("track", r"^(track|recording|data.?set|session|machine|vehicle)([ _.-]?(id|no|nr|num|number|name|file))?$"),
 )
 
@@ -96,7 +97,9 @@ def _words(name: str) -> str:
 
 
 def _printed_unit(meaning: str, name: str) -> str:
-    """Return the unit in brackets after a header, or after its last underscore."""
+    """Return the unit in brackets after a header, or after its last underscores, as in ``_ft`` or ``_gal_ac``."""
     found = UNIT_IN_BRACKETS.match(name)
-    text = found["unit"] if found else name.rpartition("_")[2] if "_" in name else ""
-    return known_unit(meaning, text) or ""
+    if found:
+        return known_unit(meaning, found["unit"]) or ""
+    parts = name.split("_")[1:]
+    return known_unit(meaning, "/".join(parts[-2:])) or known_unit(meaning, "".join(parts[-1:])) or ""

@@ -67,6 +67,9 @@ ACCEPTED: Final[dict[str, dict[str, float]]] = {
     "heading": ANGLE,
     "longitude": ANGLE,
     "latitude": ANGLE,
+    "east": LENGTH,
+    "north": LENGTH,
+    "record": {},
     "section": {},
     "track": {},
 }
