@@ -18,9 +18,10 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 from bench.made_time_log import MadeRecord, driven, header_text, log_bytes, write_task_data
+from tests.fieldlog.map_samples import shapefile_set
 from tests.fieldlog.receiver_samples import gpx_sample, json_sample, nmea_sample
 
-from wetrun.fieldlog.readers import csv_log, gpx_log, iso_log, nmea_log, parquet_log, receiver_json_log
+from wetrun.fieldlog.readers import csv_log, gpx_log, iso_log, nmea_log, parquet_log, receiver_json_log, shapefile_log
 from wetrun.fieldlog.readers.formats import traces_in
 from wetrun.fieldlog.readers.working_writer import TraceWriter
 
@@ -167,6 +168,7 @@ SAMPLES: Final[dict[str, Writer]] = {
     gpx_log.FORMAT: gpx_sample,
     nmea_log.FORMAT: nmea_sample,
     receiver_json_log.FORMAT: json_sample,
+    shapefile_log.FORMAT: shapefile_set,
     csv_log.FORMAT: text_table,
     parquet_log.FORMAT: parquet_file,
 }

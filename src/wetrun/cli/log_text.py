@@ -8,8 +8,17 @@ from dataclasses import asdict
 from typing import Any
 
 from wetrun.errors import LogRefused
-from wetrun.fieldlog.inspect import PERCENTILES, LogInspection, SpeedPercentiles, inspection, speed_percentiles
+from wetrun.fieldlog.inspect import (
+    PERCENTILES,
+    LogInspection,
+    RatePercentiles,
+    SpeedPercentiles,
+    inspection,
+    speed_percentiles,
+)
 from wetrun.fieldlog.readers.found import FoundLog, FoundLogs
+from wetrun.fieldlog.readers.patches import Patches
+from wetrun.fieldlog.readers.record_facts import RecordFacts
 from wetrun.fieldlog.trace import ColumnUse, LogFacts, RawColumn
 from wetrun.papers.reader import Reader
 from wetrun.quantity import Kind, sentence
@@ -50,13 +59,13 @@ def _machines(found: FoundLogs) -> str:
 
 def _log_lines(log: FoundLog, reader: Reader, section: str | None) -> Iterator[str]:
     seen = inspection(log.trace) if log.trace else None
-    yield _clock_line(log)
+    yield from _patch_lines(log.patches, log.facts, reader) if log.patches else [_clock_line(log)]
     if seen:
         yield from _driven_lines(seen, reader)
     yield from _column_lines(seen.facts.columns if seen else log.columns, _raw_columns(log, seen))
     if log.holds:
         yield f"{log.holds[:1].upper()}{log.holds[1:]}."
-    yield from _rate_lines(seen, reader)
+    yield from _rate_lines(_rates_of(log, seen), reader)
     yield from _speed_lines(log.facts.speeds, reader, "all records, road and standing too")
     if log.trace and seen:
         speeds = seen.speeds if section is None else speed_percentiles(log.trace, section=section)
@@ -85,6 +94,21 @@ def _clock_line(log: FoundLog) -> str:
         f"{facts.records:,} records{of} over {facts.span_s / 60:.1f} min{values}; {_counted(facts.gaps, 'gap')} "
         f"({facts.gap_total_s / 60:.1f} min), {facts.same_time:,} records at the clock reading of the one before"
     )
+
+
+def _patch_lines(patches: Patches, facts: RecordFacts, reader: Reader) -> Iterator[str]:
+    reach = " by ".join(reader.text(one, Kind.LENGTH) for one in (patches.east_m, patches.north_m))
+    timed = facts.records - facts.untimed
+    yield (
+        f"{patches.count:,} patches, "
+        + (f"{timed:,} of them with a time, over {facts.span_s / 60:.1f} min" if timed else "without times")
+    )
+    yield (
+        f"Patches cover {reader.area(patches.area_m2)}, ground under two of them counted twice; "
+        f"their middles reach over {reach}, east by north."
+    )
+    if patches.put_down_m3 is not None:
+        yield f"Put down by the applied rate of each: {reader.text(patches.put_down_m3, Kind.VOLUME)}."
 
 
 def _driven_lines(seen: LogInspection, reader: Reader) -> Iterator[str]:
@@ -120,8 +144,14 @@ def _column_lines(columns: Sequence[ColumnUse], raw_columns: Sequence[RawColumn]
         yield f"{_column(raw.column)}: {_plain_words(raw.meaning)}, no unit; at 5, 50, 95 of 100: {values}"
 
 
-def _rate_lines(seen: LogInspection | None, reader: Reader) -> Iterator[str]:
-    for rate in seen.rates if seen else ():
+def _rates_of(log: FoundLog, seen: LogInspection | None) -> Sequence[RatePercentiles]:
+    if seen:
+        return seen.rates
+    return log.patches.rates if log.patches else ()
+
+
+def _rate_lines(rates: Sequence[RatePercentiles], reader: Reader) -> Iterator[str]:
+    for rate in rates:
         values = ", ".join(reader.digits(float(value), Kind.RATE) for value in rate.percentiles_m3pm2[1:-1])
         words = _plain_words(rate.meaning).capitalize()
         yield f"{words} at 5, 25, 50, 75, 95 of 100: {values} {reader.unit(Kind.RATE)}"
@@ -205,6 +235,7 @@ def _log_as_data(log: FoundLog, section: str | None) -> dict[str, Any]:
         "holds": log.holds,
         "of_section": log.of_section,
         "proposed": list(log.proposed),
+        "patches": None if log.patches is None else _patches_as_data(log.patches),
         "columns": [asdict(one) for one in (seen.facts.columns if seen else log.columns)],
         "raw_columns": [asdict(one) for one in _raw_columns(log, seen)],
         "repairs": [asdict(one) for one in (seen.facts.repairs if seen else log.repairs)],
@@ -231,13 +262,29 @@ def _driven_as_data(log: FoundLog, seen: LogInspection, section: str | None) -> 
         "span_s": seen.span_s,
         "area_m2": seen.area_m2,
         "speeds": _speeds_as_data(speeds),
-        "rates": [
-            {"meaning": one.meaning, "instants": one.instants, "percentiles_m3pm2": one.percentiles_m3pm2.tolist()}
-            for one in seen.rates
-        ],
+        "rates": _rates_as_data(seen.rates),
         "left_out": [asdict(one) for one in facts.left_out],
         "disagreement": seen.disagreement,
     }
+
+
+def _patches_as_data(patches: Patches) -> dict[str, Any]:
+    return {
+        "count": patches.count,
+        "without_area": patches.without_area,
+        "area_m2": patches.area_m2,
+        "east_m": patches.east_m,
+        "north_m": patches.north_m,
+        "rates": _rates_as_data(patches.rates),
+        "put_down_m3": patches.put_down_m3,
+    }
+
+
+def _rates_as_data(rates: Sequence[RatePercentiles]) -> list[dict[str, Any]]:
+    return [
+        {"meaning": one.meaning, "instants": one.instants, "percentiles_m3pm2": one.percentiles_m3pm2.tolist()}
+        for one in rates
+    ]
 
 
 def _speeds_as_data(speeds: Sequence[SpeedPercentiles]) -> list[dict[str, Any]]:

@@ -11,15 +11,16 @@ import numpy.typing as npt
 
 from wetrun.errors import LogRefused
 from wetrun.fieldlog.readers.columns import ColumnRole
-from wetrun.fieldlog.readers.earth import positions_on_earth
+from wetrun.fieldlog.readers.earth import positions_in_metres, positions_on_earth
 from wetrun.fieldlog.readers.inference import InferredUnit, Way, distance_unit, speed_unit, way_of_one_section
-from wetrun.fieldlog.readers.log_units import ACCEPTED
+from wetrun.fieldlog.readers.log_units import ACCEPTED, LENGTH
 from wetrun.fieldlog.readers.mapping import ColumnMapping
 from wetrun.fieldlog.readers.record_facts import Positions
 from wetrun.fieldlog.trace import ColumnUse, Doubt, FloatArray, IntArray, RawColumn, Repair
 from wetrun.units import RADIAN, M
 
 RATES: Final = ("target_rate", "applied_rate")
+FARTHEST_M: Final[M] = 1e8  # no grid counts further than twice round the Earth
 FIELD_OF: Final = {
     "distance": "distance_m",
     "width": "width_m",
@@ -82,9 +83,12 @@ def _add(found: SiColumns, role: ColumnRole, values: FloatArray, inferred: Infer
 
 
 def positions_in(roles: Mapping[str, ColumnRole], numbers: Mapping[str, FloatArray]) -> tuple[Positions | None, int]:
-    """Return the positions that columns of longitude and latitude hold, and how many are at 0/0 or off the globe."""
+    """Return the positions that columns of longitude and latitude, or of a flat grid, hold, and how many are none.
+
+    Those are places at 0/0 or off the globe; of a flat grid nobody knows where its 0/0 is.
+    """
     if not {"longitude", "latitude"} <= roles.keys():
-        return None, 0
+        return _grid_positions(roles, numbers), 0
     east, north, known = degrees_in(roles, numbers)
     told = np.isfinite(numbers["longitude"]) & np.isfinite(numbers["latitude"])
     return positions_on_earth(east, north, known), int((told & ~known).sum())
@@ -102,13 +106,27 @@ def degrees_in(
     return np.where(known, east, np.nan), np.where(known, north, np.nan), known
 
 
+def place_uses(roles: dict[str, ColumnRole]) -> list[ColumnUse]:
+    """Return what the columns that hold the places were taken to mean."""
+    pair, usual = (("longitude", "latitude"), "deg")
+    if not set(pair) <= roles.keys():
+        pair, usual = ("east", "north"), "m"
+    places = [roles[meaning] for meaning in pair if meaning in roles]
+    return [ColumnUse(role.meaning, role.column, role.unit or usual, role.stated, role.evidence) for role in places]
+
+
+def _grid_positions(roles: Mapping[str, ColumnRole], numbers: Mapping[str, FloatArray]) -> Positions | None:
+    if not {"east", "north"} <= roles.keys():
+        return None
+    east_m, north_m = (numbers[meaning] * LENGTH[roles[meaning].unit or "m"] for meaning in ("east", "north"))
+    return positions_in_metres(east_m, north_m, (np.abs(east_m) < FARTHEST_M) & (np.abs(north_m) < FARTHEST_M))
+
+
 def _add_positions(found: SiColumns, roles: dict[str, ColumnRole], numbers: dict[str, FloatArray]) -> None:
     found.positions, nowhere = positions_in(roles, numbers)
     if found.positions is None:
         return
-    for meaning in ("longitude", "latitude"):
-        role = roles[meaning]
-        found.uses.append(ColumnUse(meaning, role.column, role.unit or "deg", role.stated, role.evidence))
+    found.uses += place_uses(roles)
     if nowhere:
         words = "positions of 0/0 or off the globe were left out"
         found.repairs.append(Repair("no position", nowhere, 0.0, words))

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from wetrun.errors import LogRefused
+from wetrun.fieldlog.readers.patches import Patches
 from wetrun.fieldlog.readers.record_facts import RecordFacts
 from wetrun.fieldlog.trace import ColumnUse, Doubt, RawColumn, Repair, Trace
 
@@ -19,7 +20,8 @@ class FoundLog:
     one. ``holds`` says how long values are carried on in a log that writes them only when they change. ``of_section``
     is the boom section whose records the facts are of, empty where they are of all; ``proposed`` are lines for a
     mapping file that say what a table without a header line seems to hold. ``pieces`` reads a log that is too long to
-    be held at once; it has no trace then, and ``lacks`` says so.
+    be held at once; it has no trace then, and ``lacks`` says so. ``patches`` is what a map covers, None for a log of
+    points.
     """
 
     name: str
@@ -35,6 +37,7 @@ class FoundLog:
     of_section: str = ""
     proposed: tuple[str, ...] = ()
     pieces: Callable[[], Iterator[Trace]] | None = None
+    patches: Patches | None = None
 
     @property
     def missing(self) -> str:
