@@ -18,10 +18,19 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 from bench.made_time_log import MadeRecord, driven, header_text, log_bytes, write_task_data
-from tests.fieldlog.map_samples import shapefile_set
+from tests.fieldlog.map_samples import geojson_file, shapefile_set
 from tests.fieldlog.receiver_samples import gpx_sample, json_sample, nmea_sample
 
-from wetrun.fieldlog.readers import csv_log, gpx_log, iso_log, nmea_log, parquet_log, receiver_json_log, shapefile_log
+from wetrun.fieldlog.readers import (
+    csv_log,
+    geojson_log,
+    gpx_log,
+    iso_log,
+    nmea_log,
+    parquet_log,
+    receiver_json_log,
+    shapefile_log,
+)
 from wetrun.fieldlog.readers.formats import traces_in
 from wetrun.fieldlog.readers.working_writer import TraceWriter
 
@@ -169,6 +178,7 @@ SAMPLES: Final[dict[str, Writer]] = {
     nmea_log.FORMAT: nmea_sample,
     receiver_json_log.FORMAT: json_sample,
     shapefile_log.FORMAT: shapefile_set,
+    geojson_log.FORMAT: geojson_file,
     csv_log.FORMAT: text_table,
     parquet_log.FORMAT: parquet_file,
 }

@@ -8,7 +8,16 @@ from pathlib import Path
 from typing import Final
 
 from wetrun.errors import LogRefused
-from wetrun.fieldlog.readers import csv_log, gpx_log, iso_log, nmea_log, parquet_log, receiver_json_log, shapefile_log
+from wetrun.fieldlog.readers import (
+    csv_log,
+    geojson_log,
+    gpx_log,
+    iso_log,
+    nmea_log,
+    parquet_log,
+    receiver_json_log,
+    shapefile_log,
+)
 from wetrun.fieldlog.readers.found import FoundLog, FoundLogs, PassedOver
 from wetrun.fieldlog.readers.request import PLAIN_REQUEST, ReadRequest
 from wetrun.fieldlog.readers.sent_files import HEAD, ZIP_MARKS, SentFile, is_office_document, sent_files
@@ -41,6 +50,7 @@ FORMATS: Final = (
     Format(nmea_log.FORMAT, nmea_log.sniff, nmea_log.read, _alone),
     Format(receiver_json_log.FORMAT, receiver_json_log.sniff, receiver_json_log.read, _alone),
     Format(shapefile_log.FORMAT, shapefile_log.sniff, shapefile_log.read, shapefile_log.companions),
+    Format(geojson_log.FORMAT, geojson_log.sniff, geojson_log.read, _alone),
     Format(csv_log.FORMAT, csv_log.sniff, csv_log.read, _alone),
 )
 
