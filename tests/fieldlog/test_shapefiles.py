@@ -198,6 +198,27 @@ def test_rows_marked_as_deleted_are_left_out(log):
     assert repairs_of(only(log))["deleted row"] == 1
 
 
+def test_a_table_of_deleted_rows_only_is_refused(log):
+    table = log.with_suffix(".dbf")
+    begin, width = struct.unpack_from("<HH", table.read_bytes(), 8)
+    for nth in range(COUNT):
+        patched(table, begin + nth * width, b"*")
+    with pytest.raises(LogRefused, match="all its rows are marked as deleted"):
+        logs_in(log)
+
+
+def test_a_table_without_rows_is_left_alone_and_said(log):
+    patched(log.with_suffix(".dbf"), 4, b"\0\0\0\0")
+    assert "it has no rows" in words_of(only(log))
+
+
+def test_a_grid_whose_unit_cannot_be_is_not_used(tmp_path):
+    _, rows = drive(COUNT)
+    points = [(500_000.0, 5_300_000.0 + nth) for nth in range(COUNT)]
+    write_shapefile(tmp_path / "log", points, rows, prj=UTM_12_NORTH.replace('"Meter",1]', '"Meter",1e300]'))
+    assert "cannot be read" in words_of(only(tmp_path / "log.shp"))
+
+
 def test_numbers_of_asterisks_are_missing_and_counted(log):
     table = log.with_suffix(".dbf")
     begin, width = struct.unpack_from("<HH", table.read_bytes(), 8)

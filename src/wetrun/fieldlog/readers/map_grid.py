@@ -33,6 +33,8 @@ AS_SATELLITES: Final = (
     "european terrestrial", "etrs", "gda", "grs", "unknown",
 )  # fmt: skip
 # Our own choice (no source): 100 km by 100 km is no patch of a field.
+LEAST_UNIT: Final = 1e-6  # a second of arc is some 5e-6 rad
+GREATEST_UNIT: Final = 1e6
 LARGEST_M2: Final[M2] = 1e10
 # Our own choice (no source): so many of the places may be nonsense before it is the grid that is wrong.
 MOST_FAULTY: Final = 0.01
@@ -94,6 +96,7 @@ def _grid(stated: str) -> CRS | None:
     try:
         grid = CRS.from_wkt(plain)
         known = (grid.is_geographic or grid.is_projected) and len(grid.axis_info) >= 2
+        known = known and LEAST_UNIT < grid.axis_info[0].unit_conversion_factor < GREATEST_UNIT
     except (ProjError, ValueError, UnicodeError):
         return None
     return grid if known else None

@@ -101,6 +101,10 @@ def table_in(file: SentFile, request: ReadRequest) -> tuple[ColumnTable, Annotat
     places = grid_places(shapes.x[:rows], shapes.y[:rows], stated, file=file.name)
     notes.doubts += places.doubts
     columns, there = _columns(notes, values, places, request)
+    if not there.any():
+        raise LogRefused(
+            file.name, place="", reason="all its rows are marked as deleted", remedy="Export the log again"
+        )
     words = "polygon" if shapes.area is not None else "point"
     table = ColumnTable(
         file.name, f"{words} {FORMAT}", int(there.sum()), columns, tuple(notes.repairs), tuple(notes.doubts)
