@@ -25,6 +25,7 @@ TURNS = 7
 FIRST_TURNS = 3
 LEAST_RATIO = 0.6
 LEDGER = "ledger"
+CHECKED = "pyarrow, checksums held too"
 FACTS = LogFacts("made", "made", PIECE, PIECE, 1, (), 0, 0, 0.0, (), (), (), (), ())
 
 
@@ -53,6 +54,7 @@ def _figures(folder: Path, kind: str, rows: int) -> list[tuple[str, str, str]]:
         ("  plain decode / ledger", *_judged(fastest / ledger)),
         ("  same, turn by turn: least, middle, greatest", spread, ""),
         ("  same, by processor time", *_judged(least / min(worked[LEDGER]))),
+        ("  decode with checksums, as the ledger does / ledger", *_judged(min(took[CHECKED]) / ledger)),
         (
             "  same, first reading of a process",
             *_judged(min(first[how] for how in first if how != LEDGER) / first[LEDGER]),
@@ -61,7 +63,7 @@ def _figures(folder: Path, kind: str, rows: int) -> list[tuple[str, str, str]]:
 
 
 def _others(times: dict[str, list[float]]) -> dict[str, list[float]]:
-    return {name: each for name, each in times.items() if name != LEDGER}
+    return {name: each for name, each in times.items() if name not in (LEDGER, CHECKED)}
 
 
 def _judged(ratio: float) -> tuple[str, str]:
@@ -79,6 +81,7 @@ def timed_in_turns(path: Path) -> tuple[dict[str, list[float]], dict[str, list[f
         "pyarrow": lambda: pq.read_table(path, columns=columns),
         "pyarrow, mapped": lambda: pq.read_table(path, columns=columns, memory_map=True),
         "pyarrow, not ahead": lambda: pq.read_table(path, columns=columns, pre_buffer=False),
+        CHECKED: lambda: pq.read_table(path, columns=columns, page_checksum_verification=True),
         "polars": lambda: pl.read_parquet(path, columns=columns),
     }
     took: dict[str, list[float]] = {name: [] for name in works}

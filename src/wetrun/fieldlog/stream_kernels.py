@@ -77,8 +77,8 @@ def _weigh(  # type: ignore[no-untyped-def]  # pragma: no cover - compiled  # no
     """Put down flow, width level, whole area [cm2] and whether the row counts, as `ledger_of` has them."""
     counted = applied_cm2 = left_out_cm2 = np.int64(0)
     for i in range(speed.size):
-        known = abs(applied[i]) < np.inf
-        flow[i] = (applied[i] if known else target[i]) * speed[i]
+        known, own, wanted = abs(applied[i]) < np.inf, applied[i], target[i]
+        flow[i] = (own if known else wanted) * speed[i]
         counts[i] = (speed[i] >= 0.0) & (speed[i] < np.inf) & (width[i] > 0.0) & (area[i] > 0.0)
         swath = width[i] if (width[i] > 0.0) & (width[i] < (WIDEST_CM - 1) / CM_PER_M) else 0.0
         wide[i] = np.int64(np.rint(swath * CM_PER_M))

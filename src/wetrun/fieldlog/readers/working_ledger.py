@@ -99,6 +99,7 @@ def _add_groups(part: RunningLedger, file: WorkingFile, groups: _Groups, batch: 
         for group in groups:
             for arrays in arrays_in(file, NEEDED, instants=batch, groups=[group], parquet=parquet):
                 part.add(LedgerColumns(**arrays))
+        part.empty()
     except BaseException:
         groups.end()
         raise
