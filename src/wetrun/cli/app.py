@@ -43,7 +43,12 @@ MostGibOption = Annotated[
     float | None, typer.Option("--most-gib", help="Largest log still read, in GiB unpacked (4).", min=0.001)
 ]
 MostRecordsOption = Annotated[
-    int | None, typer.Option("--most-records", help="Most records of one log still read (200 million).", min=1)
+    int | None,
+    typer.Option(
+        "--most-records",
+        help="Most records of one log still read (200 million; 2 million where it is held in memory whole).",
+        min=1,
+    ),
 ]
 LogOption = Annotated[
     list[str] | None,

@@ -131,10 +131,7 @@ def _gathered(
 def _check_counts(file: SentFile, stream: JsonStream, rows: int, names: int) -> None:
     if names > MOST_NAMES:
         raise stream.refused(f"its features have over {MOST_NAMES} different properties")
-    if rows > file.limits.most_records:
-        reason = f"it has more than {file.limits.most_records} records"
-        remedy = "Split it by day or by field, or raise the limit (--most-records)"
-        raise LogRefused(file.name, place="", reason=reason, remedy=remedy)
+    file.limits.check_held(rows, "records", file=file.name)
 
 
 def _rows(feature: dict[str, object], counts: _Counts) -> list[Row]:

@@ -147,14 +147,13 @@ class _Walk:
         if name == "trk":
             self.tracks += 1
             return
+        self.file.limits.check_held(len(self.points.lengths) + 1, "segments", file=self.file.name)
         self.points.tracks.append(max(self.tracks, 1))
         self.points.lengths.append(0)
 
     def begin_point(self, attributes: dict[str, str]) -> None:
         """Begin a track point."""
-        if self.points.count >= self.file.limits.most_records:
-            remedy = "Split it by day or by field, or raise the limit (--most-records)"
-            self.refuse(f"it has more than {self.file.limits.most_records} points", remedy)
+        self.file.limits.check_held(self.points.count + 1, "points", file=self.file.name)
         if not self.points.lengths:
             self.begin_part("trkseg")
         self.point_depth = self.depth

@@ -57,10 +57,7 @@ def read(file: SentFile, request: ReadRequest = PLAIN_REQUEST) -> FoundLogs:
     found, instants = Found(), NmeaInstants()
     for kind, fields in sentences_in(file, request, found):
         instants.add(kind, fields)
-        if instants.count > file.limits.most_records:
-            remedy = "Split it by day, or raise the limit (--most-records)"
-            reason = f"it has more than {file.limits.most_records} clock readings"
-            raise LogRefused(file.name, place="", reason=reason, remedy=remedy)
+        file.limits.check_held(instants.count, "clock readings", file=file.name)
     if not instants.count:
         raise _no_time(file, found)
     clock = receiver_clock(instants.day_ms, instants.date)

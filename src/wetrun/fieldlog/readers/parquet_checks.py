@@ -15,6 +15,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from wetrun.errors import LogRefused
+from wetrun.fieldlog.readers.limits import RECORDS, remedy_of
 
 MAGIC: Final = b"PAR1"
 TAIL_BYTES: Final = 8
@@ -132,4 +133,4 @@ def _check_rows(footer: pq.FileMetaData, name: str, size: int, most_rows: int) -
         raise damaged(name, f"it claims {footer.num_rows} rows in {size} bytes")
     if footer.num_rows > most_rows:
         reason = f"it has {footer.num_rows:,} rows, and at most {most_rows:,} are read"
-        raise LogRefused(name, place="", reason=reason, remedy="Split it by day or field, or raise the limit")
+        raise LogRefused(name, place="", reason=reason, remedy=remedy_of(RECORDS))

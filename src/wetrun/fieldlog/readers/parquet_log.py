@@ -44,6 +44,7 @@ def read(file: SentFile, request: ReadRequest = PLAIN_REQUEST) -> FoundLogs:
         if KEY in (parquet.metadata.metadata or {}):
             trace = trace_in(stream, file.name)
             return FoundLogs(file.name, WORKING_FORMAT, (_log_of(trace, file.name),))
+        request.limits.check_held(parquet.metadata.num_rows, "rows", file=file.name)
         table = table_in(stream, parquet.metadata, file.name, request.mapping)
     if request.progress:
         request.progress(1.0)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import re
+from array import array
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -39,7 +40,7 @@ MOST: Final = 1e9
 class Reports:
     """The reports read so far: columns of numbers, times as written, and what was passed over."""
 
-    columns: dict[str, list[float]] = field(default_factory=lambda: {name: [] for name in NUMBERS})
+    columns: dict[str, array[float]] = field(default_factory=lambda: {name: array("d") for name in NUMBERS})
     times: list[str] = field(default_factory=list)
     others: Counter[str] = field(default_factory=Counter)
     unreadable: int = 0
@@ -126,10 +127,7 @@ def _reports_in(file: SentFile, request: ReadRequest) -> Reports:
             reports.others[kind if known else "others"] += 1
         else:
             reports.unreadable += 1
-        if len(reports.times) > file.limits.most_records:
-            remedy = "Split it by day, or raise the limit (--most-records)"
-            reason = f"it has more than {file.limits.most_records} reports"
-            raise LogRefused(file.name, place="", reason=reason, remedy=remedy)
+        file.limits.check_held(len(reports.times), "reports", file=file.name)
     return reports
 
 

@@ -17,7 +17,7 @@ from pathlib import Path, PurePosixPath
 from typing import BinaryIO, Final
 
 from wetrun.errors import LogRefused
-from wetrun.fieldlog.readers.limits import DEFAULT_LIMITS, Limits
+from wetrun.fieldlog.readers.limits import BYTES, DEFAULT_LIMITS, Limits, remedy_of
 from wetrun.fieldlog.readers.request import Progress
 
 JUNK: Final = "__macosx"
@@ -138,8 +138,7 @@ class SentFile:
     def _check_size(self, size: int) -> None:
         if size > self.limits.most_file_bytes:
             reason = f"it is larger than {self.limits.most_file_bytes / (1 << 30):g} GiB"
-            remedy = "Split the log by day or field, or raise the limit (--most-gib)"
-            raise LogRefused(self.name, place="", reason=reason, remedy=remedy)
+            raise LogRefused(self.name, place="", reason=reason, remedy=remedy_of(BYTES))
 
     def _unreadable(self, reason: str) -> LogRefused:
         return LogRefused(self.name, place="", reason=reason, remedy="Copy it again")
@@ -281,8 +280,8 @@ def _entries(path: Path, name: str, limits: Limits) -> list[SentFile]:
     if unpacked > limits.most_unpacked_bytes or len(entries) > limits.most_files:
         reason = f"it unpacks to {unpacked >> 20} MiB in {len(entries)} files"
         remedy = (
-            f"Send at most {limits.most_unpacked_bytes >> 30} GiB and {limits.most_files} files in one zip, or raise "
-            "the limit (--most-gib)"
+            f"Send at most {limits.most_unpacked_bytes >> 30} GiB and {limits.most_files} files in one zip. "
+            + remedy_of(BYTES)
         )
         raise LogRefused(name, place="", reason=reason, remedy=remedy)
     return [

@@ -100,10 +100,7 @@ def shapes_in(file: SentFile, *, progress: Callable[[float], None] | None = None
         found = _Found([np.zeros(0)], [np.zeros(0)], [np.zeros(0)])
         for block, begins, contents in _blocks(stream, found, progress):
             _decode(found, kind, block, (begins, contents))
-            if found.records > file.limits.most_records:
-                reason = f"it has more than {file.limits.most_records} shapes"
-                remedy = "Split it by day or by field, or raise the limit (--most-records)"
-                raise LogRefused(file.name, place="", reason=reason, remedy=remedy)
+            file.limits.check_held(found.records, "shapes", file=file.name)
     area = np.concatenate(found.area) if kind in PATCHES else None
     return Shapes(
         np.concatenate(found.x), np.concatenate(found.y), area,

@@ -19,6 +19,7 @@ from wetrun.errors import LogRefused
 from wetrun.fieldlog.readers.clock import Clock, clock_of, why_no_clock
 from wetrun.fieldlog.readers.column_table import CLOCK_SAMPLE, NOT_NUMBERS, numbers_of
 from wetrun.fieldlog.readers.columns import ColumnRole, roles_in
+from wetrun.fieldlog.readers.limits import RECORDS, remedy_of
 from wetrun.fieldlog.readers.mapping import ColumnMapping, check_columns_exist, with_places
 from wetrun.fieldlog.readers.proposals import Proposal, proposals_in
 from wetrun.fieldlog.readers.request import Progress, ReadRequest
@@ -262,9 +263,8 @@ def _clock(head: Cells, role: ColumnRole | None, *, decimal_comma: bool) -> tupl
 def _check_rows(table: TextTable) -> None:
     most = table.file.limits.most_records
     if table.counts.rows > most:
-        reason = f"the file has more than {most} rows"
-        remedy = "Split it by day or by field, or raise the limit (--most-records)"
-        raise LogRefused(table.file.name, place="", reason=reason, remedy=remedy)
+        reason = f"the file has more than {most:,} rows"
+        raise LogRefused(table.file.name, place="", reason=reason, remedy=remedy_of(RECORDS))
 
 
 def _broken_off(table: TextTable, fault: Exception) -> LogRefused:

@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from wetrun.errors import LogRefused
 from wetrun.fieldlog.readers.data_dictionary import CONDENSED, STATE_ABSENT, WORKING_WIDTH, section_states
+from wetrun.fieldlog.readers.limits import RECORDS, remedy_of
 from wetrun.fieldlog.readers.timelog_header import TimeLogHeader
 from wetrun.fieldlog.readers.timelog_records import TimeLogRecords
 from wetrun.fieldlog.trace import IntArray
@@ -64,5 +65,4 @@ def survey_of(
 def _check_records(records: int, most: int | None, file: str) -> None:
     if most is not None and records > most:
         reason = f"it has more than {most:,} records"
-        remedy = "Split the log by day or field, or raise the limit (--most-records)"
-        raise LogRefused(file, place="", reason=reason, remedy=remedy)
+        raise LogRefused(file, place="", reason=reason, remedy=remedy_of(RECORDS))
