@@ -15,6 +15,7 @@ from wetrun.fieldlog.readers.columns import ColumnRole
 from wetrun.fieldlog.readers.counted_time import with_counted_time
 from wetrun.fieldlog.readers.csv_units import SiColumns, positions_in, si_columns
 from wetrun.fieldlog.readers.found import FoundLog, FoundLogs
+from wetrun.fieldlog.readers.held_values import with_values_held
 from wetrun.fieldlog.readers.log_units import TIME
 from wetrun.fieldlog.readers.mapping import ColumnMapping
 from wetrun.fieldlog.readers.record_facts import (
@@ -52,6 +53,8 @@ def logs_of_columns(columns: ParsedColumns, mapping: ColumnMapping | None) -> tu
     columns = _with_believable_clock(with_counted_time(columns))
     if len(columns.track_names) <= 1:
         columns = told_apart(columns)
+    if columns.on_change:
+        columns = with_values_held(columns)
     if len(columns.track_names) <= 1:
         return (_log(columns, mapping, columns.file),)
     return tuple(

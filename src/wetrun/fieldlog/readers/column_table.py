@@ -56,6 +56,7 @@ class ParsedColumns:
 
     ``clock`` is None where no column tells the time (``time_s`` is nan then), and ``no_clock`` says why. ``section`` is
     the place in ``section_names``, 0 and no names where rows are not told apart; so are ``track`` and ``track_names``.
+    ``on_change`` says that blanks may stand for values that have not changed.
     """
 
     file: str
@@ -73,6 +74,7 @@ class ParsedColumns:
     doubts: list[Doubt] = field(default_factory=list)
     no_clock: str = ""
     proposed: tuple[str, ...] = ()
+    on_change: bool = False
 
     def of_rows(self, rows: IntArray) -> ParsedColumns:
         """Return some of the rows."""

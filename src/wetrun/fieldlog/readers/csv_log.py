@@ -21,6 +21,7 @@ from wetrun.fieldlog.readers.column_logs import logs_of_columns, told_apart
 from wetrun.fieldlog.readers.column_table import ParsedColumns, in_name_order
 from wetrun.fieldlog.readers.columns import roles_in
 from wetrun.fieldlog.readers.found import FoundLog, FoundLogs, too_long
+from wetrun.fieldlog.readers.held_values import mostly_blank, with_values_held
 from wetrun.fieldlog.readers.proposals import Proposal
 from wetrun.fieldlog.readers.request import PLAIN_REQUEST, ReadRequest
 from wetrun.fieldlog.readers.sent_files import SentFile
@@ -98,11 +99,13 @@ def pieces_in(
         reason = "two machines are woven into a log too long to be read at once"
         remedy = 'Map the column that tells them apart: track = { column = "…" }, or split the file by day'
         raise LogRefused(file.name, place="", reason=reason, remedy=remedy)
+    held = mostly_blank(parsed)
+    parsed = with_values_held(parsed)
     if track:
         parsed = parsed.of_rows(np.flatnonzero(parsed.track == parsed.track_names.index(track)))
     del head
     yield from pieces_of_track(
-        columns, parsed, blocks_of(columns, request.progress), track=track, piece_rows=piece_rows
+        columns, parsed, blocks_of(columns, request.progress), track=track, held=held, piece_rows=piece_rows
     )
 
 
@@ -130,6 +133,7 @@ def parsed_blocks(columns: TextColumns, blocks: list[Block]) -> ParsedColumns:
         repairs=list(reading_repairs(columns)),
         proposed=tuple(one.line for one in columns.proposals),
         doubts=list(chain(_proposed(columns.proposals), columns.clock.doubts if columns.clock else ())),
+        on_change=True,
     )  # fmt: skip
 
 

@@ -9,7 +9,7 @@ import json
 import re
 from array import array
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, MutableSequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
@@ -40,7 +40,7 @@ MOST: Final = 1e9
 class Reports:
     """The reports read so far: columns of numbers, times as written, and what was passed over."""
 
-    columns: dict[str, array[float]] = field(default_factory=lambda: {name: array("d") for name in NUMBERS})
+    columns: dict[str, MutableSequence[float]] = field(default_factory=lambda: {name: array("d") for name in NUMBERS})
     times: list[str] = field(default_factory=list)
     others: Counter[str] = field(default_factory=Counter)
     unreadable: int = 0

@@ -16,6 +16,7 @@ from wetrun.fieldlog.readers.column_table import NOT_NUMBERS, ParsedColumns
 from wetrun.fieldlog.readers.columns import ColumnRole
 from wetrun.fieldlog.readers.csv_units import degrees_in, si_columns
 from wetrun.fieldlog.readers.earth import Drawn, drawn_after, positions_on_earth
+from wetrun.fieldlog.readers.held_values import LastWritten
 from wetrun.fieldlog.readers.text_columns import Block, TextColumns
 from wetrun.fieldlog.rows import RawRows
 from wetrun.fieldlog.seams import pieces_of_rows
@@ -34,12 +35,19 @@ class Reading:
     roles: dict[str, ColumnRole]
     section_names: list[str]
     place: list[int]
+    held: LastWritten
     drawn: Drawn | None = None
     names: list[str] = field(default_factory=list)
 
 
 def pieces_of_track(
-    columns: TextColumns, head: ParsedColumns, blocks: Iterator[Block], *, track: str, piece_rows: int = PIECE_ROWS
+    columns: TextColumns,
+    head: ParsedColumns,
+    blocks: Iterator[Block],
+    *,
+    track: str,
+    held: tuple[str, ...],
+    piece_rows: int = PIECE_ROWS,
 ) -> Iterator[Trace]:
     """Yield one track of a text log in pieces.
 
@@ -53,6 +61,8 @@ def pieces_of_track(
         All of its rows, from the first.
     track
         The name of the track, empty where the log is one.
+    held
+        Columns, by meaning, whose values are written only when they change; those of the head are carried on already.
     piece_rows
         About how many rows a piece is made of.
 
@@ -61,13 +71,13 @@ def pieces_of_track(
     LogRefused
         When the head of the log cannot be driven again.
     """
-    reading = _reading(columns, head)
+    reading = _reading(columns, head, held)
     own = (_of_track(block, columns, track) for block in blocks)
     rows = (_rows_of(block, columns, reading) for block in own if block.time_s.size)
     yield from pieces_of_rows(rows, reading.settled, piece_rows=piece_rows)
 
 
-def _reading(columns: TextColumns, head: ParsedColumns) -> Reading:
+def _reading(columns: TextColumns, head: ParsedColumns, held: tuple[str, ...]) -> Reading:
     like = raw_rows_of(head, columns.mapping)
     stated = {use.meaning: use for use in like.source.columns if use.unit}
     roles = {
@@ -75,7 +85,7 @@ def _reading(columns: TextColumns, head: ParsedColumns) -> Reading:
         for meaning, role in columns.roles.items()
         if meaning in stated and meaning not in NOT_NUMBERS
     }
-    return Reading(settled_by(like), like, roles, list(like.section_names), [])
+    return Reading(settled_by(like), like, roles, list(like.section_names), [], LastWritten(held))
 
 
 def _of_track(block: Block, columns: TextColumns, track: str) -> Block:
@@ -88,9 +98,10 @@ def _of_track(block: Block, columns: TextColumns, track: str) -> Block:
 
 def _rows_of(block: Block, columns: TextColumns, reading: Reading) -> RawRows:
     """Return a block as rows in SI, by the units and sections that the head settled."""
+    numbers = reading.held.carried(block.numbers, block.time_s, block.section)
     section = _places(block.section, columns, reading)
     roles = {meaning: role for meaning, role in reading.roles.items() if meaning not in PLACES}
-    si = si_columns(roles, block.numbers, (block.time_s, section), file=columns.table.file.name, mapping=None)
+    si = si_columns(roles, numbers, (block.time_s, section), file=columns.table.file.name, mapping=None)
     parts: dict[str, Any] = dict(si.columns)
     if set(PLACES) <= reading.roles.keys():
         east, north, known = degrees_in(reading.roles, block.numbers)

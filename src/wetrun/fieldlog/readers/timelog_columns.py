@@ -22,6 +22,7 @@ from wetrun.fieldlog.readers.data_dictionary import (
     si_of,
 )
 from wetrun.fieldlog.readers.earth import Drawn, drawn_after, positions_on_earth
+from wetrun.fieldlog.readers.held_values import MEASURED_HOLD_S
 from wetrun.fieldlog.readers.record_facts import Positions, SpeedSource
 from wetrun.fieldlog.readers.timelog_header import LoggedValue, TimeLogHeader
 from wetrun.fieldlog.readers.timelog_records import TimeLogRecords, clock_ms
@@ -31,7 +32,6 @@ from wetrun.fieldlog.trace import FloatArray, IntArray
 from wetrun.units import S
 
 STATE_HOLD_S: Final[S] = 600.0
-MEASURED_HOLD_S: Final[S] = 60.0
 DEGREE_STEPS: Final = 1e7
 # On the tractor's network the topmost words of 16 bits mean "error" or "not available" (from memory).
 GREATEST_WORD: Final = 0xFAFF

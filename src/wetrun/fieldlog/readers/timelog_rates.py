@@ -13,7 +13,8 @@ from typing import Annotated, Final
 import numpy as np
 
 from wetrun.fieldlog.readers.data_dictionary import RATE_UNITS, RATES_BY_MEANING, SET_FLOW, SPRAYED_FLOW
-from wetrun.fieldlog.readers.timelog_columns import MEASURED_HOLD_S, TimeLogTable, speeds_of
+from wetrun.fieldlog.readers.held_values import MEASURED_HOLD_S
+from wetrun.fieldlog.readers.timelog_columns import TimeLogTable, speeds_of
 from wetrun.fieldlog.trace import ColumnUse, Doubt, FloatArray
 from wetrun.units import CUBIC_METRE_PER_SQUARE_METRE, METRE, Mps
 

@@ -8,10 +8,10 @@ from typing import Final
 import numpy as np
 
 from wetrun.errors import LogRefused
+from wetrun.fieldlog.readers.held_values import MEASURED_HOLD_S
 from wetrun.fieldlog.readers.record_facts import Positions, RecordFacts, repairs_and_doubts
 from wetrun.fieldlog.readers.timelog_boom import Boom
 from wetrun.fieldlog.readers.timelog_columns import (
-    MEASURED_HOLD_S,
     NO_STATUS,
     SIMULATED,
     STATE_HOLD_S,
