@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from wetrun.errors import LogRefused
-from wetrun.fieldlog.crosscheck import step_shift
+from wetrun.fieldlog.crosscheck import clock_shift, step_shift
 from wetrun.fieldlog.instants import Instants, Settled, instants_of
 from wetrun.fieldlog.recordings import recordings_of
 from wetrun.fieldlog.rows import RawRows, believable
@@ -64,8 +64,7 @@ def trace_of_rows(rows: RawRows, settled: Settled | None = None) -> Trace:
     _note_left_out(speed_mps, interval_s, area_m2, notes)
     if settled is None:
         _check_anything_left(rows, speed_mps, area_m2)
-        shift = step_shift(found.east_m, found.north_m, distance_m, interval_s)
-        notes.doubts.extend([shift] if shift else [])
+        _doubt_steps(found, distance_m, interval_s, notes)
     facts = _facts(rows, found, notes, (backward_steps, gaps_s))
     return Trace(
         time_s=found.time_s - (settled.start_s if settled else found.time_s[0]),
@@ -219,6 +218,21 @@ def _speeds(
     words = f"instants faster than {FASTEST_MPS:g} m/s were left out"
     notes.repair("impossible speed", impossible.sum(), words, area_m2)
     return np.where(impossible, np.nan, speed_mps)
+
+
+def _doubt_steps(found: Instants, distance_m: FloatArray, interval_s: FloatArray, notes: Notes) -> None:
+    """Doubt a distance column one row out of step with the positions, else a clock one row out of step with both."""
+    # A distance that is not logged is made of clock and speed: it would tell of the clock under another name.
+    logged = np.isfinite(found.distance_m).any()
+    shift = step_shift(found.east_m, found.north_m, distance_m, interval_s) if logged else None
+    if shift is None:
+        # Of the cuts only gaps: a clock out of step makes pauses and jumps of its own, which are what tells on it.
+        plain_s = _plain_intervals(found)
+        plain_s[plain_s > max(LONGEST_STEP_S, MEDIANS_TO_A_GAP * _usual(plain_s))] = np.nan
+        step_m = np.hypot(np.diff(found.east_m, prepend=np.nan), np.diff(found.north_m, prepend=np.nan))
+        step_m = step_m if np.isfinite(step_m).any() else found.distance_m
+        shift = clock_shift(step_m, plain_s, found.shown_speed_mps)
+    notes.doubts.extend([shift] if shift else [])
 
 
 def _note_left_out(speed_mps: FloatArray, interval_s: FloatArray, area_m2: FloatArray, notes: Notes) -> None:
