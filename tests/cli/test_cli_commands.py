@@ -164,6 +164,15 @@ def test_inspect_shows_counts_speeds_repairs_and_doubts(run: Run, tmp_path: Path
     assert (plain["rows"], plain["instants"], plain["backward_steps"]) == (SECONDS, SECONDS, 0)
 
 
+def test_inspect_says_of_a_log_without_times_that_it_has_none(run: Run, tmp_path: Path) -> None:
+    points = "".join(f'<trkpt lat="{50 + nth / 1e5}" lon="10"/>' for nth in range(173))
+    (tmp_path / "track.gpx").write_text(f"<gpx><trk><trkseg>{points}</trkseg></trk></gpx>", encoding="utf-8")
+    shown = run("log", "inspect", "track.gpx").out
+    assert "\n173 records without times\n" in shown
+    assert " min" not in shown
+    assert "gap" not in shown
+
+
 def test_a_bad_log_among_good_ones_is_told_and_the_rest_go_on(run: Run, tmp_path: Path) -> None:
     (tmp_path / "good.csv").write_text(log_text(), encoding="utf-8")
     (tmp_path / "bad.csv").write_bytes(bytes(range(256)) * 20)

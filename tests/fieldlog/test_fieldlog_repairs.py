@@ -297,3 +297,30 @@ def test_the_place_of_the_first_fix_is_kept_for_maps(write_rows, plain_rows):
     for row in rows:
         del row["lon"], row["lat"]
     assert only_trace(write_rows(rows)).origin is None
+
+
+@pytest.mark.parametrize(("lon", "lat"), [("10", "1e300"), ("-1e308", "50"), ("1.7e308", "-1.7e308"), ("400", "91")])
+def test_a_place_that_is_none_is_not_drawn(write_rows, plain_rows, lon, lat):
+    """Its distance from the first place would be beyond all measure."""
+    rows = plain_rows()
+    plain = only_trace(write_rows(rows))
+    for row in rows[20:23]:
+        row |= {"lon": lon, "lat": lat}
+    trace = only_trace(write_rows(rows))
+    assert counted(trace)["no position"] == 3
+    assert np.flatnonzero(np.isnan(trace.north_m)).tolist() == [20, 21, 22]
+    known = np.isfinite(trace.north_m)
+    np.testing.assert_array_equal(trace.north_m[known], plain.north_m[known])
+    np.testing.assert_array_equal(trace.east_m[known], plain.east_m[known])
+
+
+@pytest.mark.parametrize("column", ["distance", "speed"])
+def test_a_unit_is_told_although_some_numbers_are_beyond_all_measure(write_rows, plain_rows, column):
+    rows = [{**row, column: 1.0 if column == "distance" else 5.0} for row in plain_rows(300)]
+    if column == "distance":
+        rows = [{name: cell for name, cell in row.items() if name != "distance (m)"} for row in rows]
+    for row in rows[100:104]:
+        row[column] = 1.5e308
+    trace = only_trace(write_rows(rows))
+    (use,) = (one for one in trace.facts.columns if one.meaning == column)
+    assert (use.unit, use.stated) == ("m" if column == "distance" else "m/s", False)

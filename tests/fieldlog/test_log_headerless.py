@@ -125,3 +125,12 @@ def test_a_gzip_inside_a_zip_is_unpacked_twice(tmp_path):
     with zipfile.ZipFile(tmp_path / "sent.zip", "w") as archive:
         archive.write(packed, "field/log.txt.gz")
     assert only(tmp_path / "sent.zip").facts.records == 300
+
+
+@pytest.mark.parametrize("beyond", [("1e300",), ("1e308", "-1e308"), ("1.7e308", "3", "-1.7e308")])
+def test_numbers_beyond_all_measure_agree_with_nothing(tmp_path, beyond):
+    """Squares and sums of such numbers are too large to be written; damaged files hold them."""
+    rows = [[*row[:5], f"{beyond[i % len(beyond)]}" if i % 3 else row[5], row[6]] for i, row in enumerate(cells())]
+    log = only(write(tmp_path, rows))
+    assert 'distance = { column = "column 4", unit = "in" }' in log.proposed
+    assert not any("column 6" in line for line in log.proposed)

@@ -172,5 +172,12 @@ def by_hand(values, time_s, kind):
     return np.array(out)
 
 
+def test_clocks_beyond_all_measure_hold_nothing():
+    time_s = np.array([1e308, -1e308, np.inf, np.inf, np.nan, 5.0, 6.0])
+    values = np.array([1.0, NOTHING, 2.0, NOTHING, NOTHING, 3.0, NOTHING])
+    filled = LastWritten(("width",)).carried({"width": values}, time_s, np.zeros(7, dtype=np.int64))["width"]
+    assert filled.tolist() == pytest.approx([1, NOTHING, 2, NOTHING, NOTHING, 3, 3], nan_ok=True)
+
+
 def test_time_logs_hold_as_long():
     assert f"others {held_values.MEASURED_HOLD_S:g} s" in timelog_rows.HOLDS

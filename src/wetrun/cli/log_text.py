@@ -88,7 +88,7 @@ def _clock_line(log: FoundLog) -> str:
     facts = log.facts
     of = f" of section {log.of_section}" if log.of_section else ""
     if facts.records and facts.untimed == facts.records:
-        return f"{facts.records:,} records{of} without a time"
+        return f"{facts.records:,} records{of} without times"
     values = "" if facts.values is None else f" with {facts.values:,} values"
     return (
         f"{facts.records:,} records{of} over {facts.span_s / 60:.1f} min{values}; {_counted(facts.gaps, 'gap')} "

@@ -89,7 +89,8 @@ def _filled(values: FloatArray, time_s: FloatArray, kind: IntArray, last: dict[i
     value, at_s, of = all_values[order], all_s[order], all_kinds[order]
     place = np.where(np.isnan(value), -1, np.arange(value.size))
     source = np.maximum.accumulate(place)
-    held_s = at_s - at_s[source]
+    with np.errstate(over="ignore", invalid="ignore"):  # clock readings beyond all measure hold nothing
+        held_s = at_s - at_s[source]
     holds = (source >= 0) & (of[source] == of) & (held_s >= 0) & (held_s <= MEASURED_HOLD_S)
     written = np.flatnonzero(place >= 0)
     newest = written[np.append(of[written][1:] != of[written][:-1], True)] if written.size else written

@@ -16,6 +16,8 @@ ROWS_PER_WINDOW: Final = 10
 LEAST_WINDOWS: Final = 5
 # Positions come in steps of a decimetre or worse, so a ratio further off than this names no unit.
 FARTHEST_OFF: Final = 0.12
+# Our own choice (no source): a step of a log is no larger number than this, in whatever unit.
+MOST_STEP: Final = 1e9
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +57,9 @@ def distance_unit(way: Way, distance: FloatArray) -> InferredUnit | None:
 
 def speed_unit(way: Way, speed: FloatArray) -> InferredUnit | None:
     """Return the unit in which the logged speeds agree with positions, None where none does."""
-    return _unit(way, speed[way.rows] * np.diff(way.time_s, prepend=np.nan), SPEED, "speed times interval")
+    with np.errstate(over="ignore"):  # speeds beyond all measure make no step
+        steps = speed[way.rows] * np.diff(way.time_s, prepend=np.nan)
+    return _unit(way, steps, SPEED, "speed times interval")
 
 
 def _unit(way: Way, steps: FloatArray, factors: dict[str, float], words: str) -> InferredUnit | None:
@@ -73,7 +77,9 @@ def _metres_per_logged(way: Way, steps: FloatArray) -> float | None:
     """Return metres between positions for one unit of the logged steps: the median over windows of rows."""
     interval_s = np.diff(way.time_s, prepend=np.nan)
     step_m = np.hypot(np.diff(way.east_m, prepend=np.nan), np.diff(way.north_m, prepend=np.nan))
-    known = np.isfinite(step_m) & np.isfinite(steps) & (interval_s > 0) & (interval_s <= LONGEST_STEP_S) & (steps >= 0)
+    known = (
+        np.isfinite(step_m) & (interval_s > 0) & (interval_s <= LONGEST_STEP_S) & (steps >= 0) & (steps <= MOST_STEP)
+    )
     whole = known.sum() // ROWS_PER_WINDOW * ROWS_PER_WINDOW
     moved_m = step_m[known][:whole].reshape(-1, ROWS_PER_WINDOW).sum(axis=1)
     logged = steps[known][:whole].reshape(-1, ROWS_PER_WINDOW).sum(axis=1)

@@ -200,7 +200,7 @@ def _correlation(step_m: FloatArray, values: FloatArray) -> float:
         return 0.0
     far = np.percentile(step_m[known], 99)
     near = known & (step_m <= far)
-    if np.ptp(values[near]) == 0 or np.ptp(step_m[near]) == 0:
-        return 0.0
     with np.errstate(over="ignore", invalid="ignore"):  # numbers beyond all measure agree with nothing
+        if np.ptp(values[near]) == 0 or np.ptp(step_m[near]) == 0:
+            return 0.0
         return float(np.nan_to_num(np.corrcoef(step_m[near], values[near])[0, 1]))
