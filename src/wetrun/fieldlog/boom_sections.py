@@ -102,7 +102,7 @@ def swing_ratios(trace: Trace, boom: BoomSections, rows: slice) -> Annotated[Flo
     ratio: FloatArray = np.abs(1.0 - boom.middle_m * bend[:, np.newaxis])
     if trace.swing_ratio is None or not boom.bits:
         return ratio
-    own = np.stack([np.nanmax(trace.swing_ratio[rows][:, list(bits)], axis=1) for bits in boom.bits], axis=1)
+    own = np.stack([np.fmax.reduce(trace.swing_ratio[rows][:, list(bits)], axis=1) for bits in boom.bits], axis=1)
     return np.where(np.isfinite(own), own, ratio)
 
 

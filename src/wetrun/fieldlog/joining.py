@@ -3,20 +3,69 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 import numpy as np
 
-from wetrun.fieldlog.trace import IntArray, LeftOut, LogFacts, Repair, SectionFacts
+from wetrun.fieldlog.trace import IntArray, LeftOut, LogFacts, Origin, Repair, SectionFacts, SwingArray, Trace
+from wetrun.units import M
 
 Said = TypeVar("Said", bound=Hashable)
 
 
-def joined_facts(facts: Sequence[LogFacts]) -> LogFacts:
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What the pieces of one log, met in their order, say of all of it.
+
+    ``swing`` says whether any of them has a swing ratio; the other fields are those of `Trace`.
+    """
+
+    facts: LogFacts
+    sections: tuple[SectionFacts, ...]
+    full_width_m: M
+    origin: Origin | None
+    swing: bool
+    of_whole: bool
+
+
+def told_by(piece: Trace, before: Told | None = None) -> Told:
+    """Return what a log says after one more piece; ``before`` is what the pieces before it said, None for the first.
+
+    Pieces that tell of the whole log (`Trace.told_of_whole`) all say the same, which is said once; those that tell of
+    themselves add up.
+
+    Raises
+    ------
+    ValueError
+        When pieces that tell of the whole stand among others: they are not pieces of one log.
+    """
+    own = Told(
+        piece.facts,
+        piece.sections,
+        piece.full_width_m,
+        piece.origin,
+        piece.swing_ratio is not None,
+        piece.told_of_whole,
+    )
+    if before is None:
+        return own
+    if before.of_whole != own.of_whole:
+        raise ValueError("pieces that tell of a whole log stand among pieces that tell of themselves")
+    if own.of_whole:
+        return before
+    return Told(
+        facts=_joined_facts((before.facts, own.facts)),
+        sections=_joined_sections(before.sections, own.sections),
+        full_width_m=max(before.full_width_m, own.full_width_m),
+        origin=before.origin or own.origin,
+        swing=before.swing or own.swing,
+        of_whole=False,
+    )
+
+
+def _joined_facts(facts: Sequence[LogFacts]) -> LogFacts:
     """Return the facts of a log whose pieces have these, in the order of the pieces."""
-    if len(facts) == 1:
-        return facts[0]
     return replace(
         facts[0],
         rows=sum(one.rows for one in facts),
@@ -34,7 +83,7 @@ def joined_facts(facts: Sequence[LogFacts]) -> LogFacts:
     )
 
 
-def joined_sections(sections: tuple[SectionFacts, ...], more: tuple[SectionFacts, ...]) -> tuple[SectionFacts, ...]:
+def _joined_sections(sections: tuple[SectionFacts, ...], more: tuple[SectionFacts, ...]) -> tuple[SectionFacts, ...]:
     """Return the sections of two pieces: those of the first keep their bit, new ones come after."""
     by_name = {one.name: one for one in sections}
     for one in more:
@@ -58,6 +107,16 @@ def renumbered(sections_on: IntArray, own: tuple[SectionFacts, ...], joined: tup
     moved = np.zeros_like(sections_on)
     for one in own:
         moved |= ((sections_on >> one.bit) & 1) << bits[one.name]
+    return moved
+
+
+def swing_renumbered(
+    swing_ratio: SwingArray, own: tuple[SectionFacts, ...], joined: tuple[SectionFacts, ...]
+) -> SwingArray:
+    """Return the swing ratios of a piece [instants, bits] under the numbering of the whole, nan where it has none."""
+    bits = {one.name: one.bit for one in joined}
+    moved = np.full((swing_ratio.shape[0], len(joined)), np.nan, dtype=np.float32)
+    moved[:, [bits[one.name] for one in own]] = swing_ratio[:, [one.bit for one in own]]
     return moved
 
 

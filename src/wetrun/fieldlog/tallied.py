@@ -14,7 +14,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from wetrun.fieldlog.joining import joined_facts
+from wetrun.fieldlog.joining import Told, told_by
 from wetrun.fieldlog.ledger import Ledger, ledger_of, merged
 from wetrun.fieldlog.tally import Tally, merged_tallies, tally_of
 from wetrun.fieldlog.trace import LogFacts, Trace, usable
@@ -97,7 +97,7 @@ def tallied_in_pieces(pieces: Iterable[Trace], questions: Iterable[TurnQuestion]
     Parameters
     ----------
     pieces : iterable of Trace
-        At least one, in their order, each with the facts of the whole, or with facts of its own that are then joined.
+        At least one, in their order, each telling of the whole log, or each of itself, which is then joined.
     questions : iterable of TurnQuestion
         Booms and label ratios its turns are asked for.
 
@@ -109,13 +109,15 @@ def tallied_in_pieces(pieces: Iterable[Trace], questions: Iterable[TurnQuestion]
     asked = tuple(questions)
     columns = [blake2b(digest_size=DRIVE_BYTES) for _ in DRIVE_COLUMNS]
     done: TalliedLog | None = None
+    told: Told | None = None
     for piece in pieces:
+        told = told_by(piece, told)
         for found, name in zip(columns, DRIVE_COLUMNS, strict=True):
             found.update(np.ascontiguousarray(getattr(piece, name)).tobytes())
         fresh = TalliedLog(
             drive="",
-            facts=piece.facts,
-            full_width_m=piece.full_width_m,
+            facts=told.facts,
+            full_width_m=told.full_width_m,
             ledger=ledger_of(piece),
             rate=_rate_tally(piece),
             turns=_turns_of(piece, asked),
@@ -163,20 +165,17 @@ def instants_between(trace: Trace, start: int, stop: int) -> Trace:
     Returns
     -------
     Trace
-        Its columns are views; its facts are those of the whole.
+        Its columns are views; its facts are those of the whole, and it says so.
     """
     held = {field.name: getattr(trace, field.name) for field in fields(trace)}
     cut: dict[str, Any] = {name: column[start:stop] for name, column in held.items() if isinstance(column, np.ndarray)}
-    return replace(trace, **cut)
+    return replace(trace, **cut, told_of_whole=True)
 
 
 def _joined(first: TalliedLog, then: TalliedLog) -> TalliedLog:
-    """Two pieces of one log as one."""
-    whole = first.facts is then.facts
+    """What was tallied of the first pieces of a log and of the next one, which comes with what all of them say."""
     return replace(
-        first,
-        facts=first.facts if whole else joined_facts([first.facts, then.facts]),
-        full_width_m=max(first.full_width_m, then.full_width_m),
+        then,
         ledger=replace(merged([first.ledger, then.ledger]), logs=1),
         rate=merged_tallies([first.rate, then.rate]),
         turns={asked: _added(first.turns[asked], then.turns[asked]) for asked in first.turns},

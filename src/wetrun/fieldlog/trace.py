@@ -31,6 +31,7 @@ from wetrun.units import (
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
+SwingArray = Annotated[npt.NDArray[np.float32], RATIO]
 
 CM2_PER_M2 = 10_000
 CM_PER_M = 100
@@ -144,7 +145,8 @@ class Trace:
     middle section of each group (nan while it is off), from the first fix. Only maps need ``origin``, the place of
     that fix; None where the log has no position or it was taken out. ``swing_ratio`` [instants, bits], in single
     precision, is each section's own distance over the instant's (nan while it is off); None where the log gives all
-    sections of an instant one distance.
+    sections of an instant one distance. ``told_of_whole`` is True for a piece of a longer log whose ``facts`` and
+    ``sections`` tell of all of that log, not of the piece.
     """
 
     time_s: Annotated[FloatArray, SECOND]
@@ -165,7 +167,8 @@ class Trace:
     sections: tuple[SectionFacts, ...]
     facts: LogFacts
     origin: Origin | None = None
-    swing_ratio: Annotated[npt.NDArray[np.float32], RATIO] | None = None
+    swing_ratio: SwingArray | None = None
+    told_of_whole: bool = False
 
 
 def whole_cm2(area_m2: Annotated[FloatArray, SQUARE_METRE]) -> Annotated[IntArray, SQUARE_CENTIMETRE]:

@@ -13,7 +13,7 @@ import pyarrow.parquet as pq
 
 from wetrun.errors import LogRefused
 from wetrun.fieldlog.readers.parquet_checks import Source, damaged, decoder, is_parquet, opened, refusing
-from wetrun.fieldlog.readers.working_columns import BIT_SET, COLUMNS, INSTANTS_PER_GROUP
+from wetrun.fieldlog.readers.working_columns import BIT_SET, COLUMNS, INSTANTS_PER_GROUP, SWING, SWING_VALUES, swing_in
 from wetrun.fieldlog.readers.working_header import KEY, HeaderError, WorkingHeader, header_from_json
 from wetrun.fieldlog.trace import Trace
 
@@ -21,7 +21,7 @@ FORMAT: Final = "Wetrun working file"
 MOST_INSTANTS: Final = 1 << 34
 PHYSICAL: Final = {BIT_SET: "INT64"}
 
-Arrays = dict[str, np.ndarray[tuple[int], np.dtype[Any]]]
+Arrays = dict[str, np.ndarray[Any, np.dtype[Any]]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +42,11 @@ class WorkingFile:
     def groups(self) -> int:
         """How many row groups they are in."""
         return int(self.footer.num_row_groups)
+
+    @property
+    def columns(self) -> tuple[str, ...]:
+        """The names of the columns its trace is made of."""
+        return (*COLUMNS, SWING) if self.header.swing else tuple(COLUMNS)
 
     def parquet(self) -> pq.ParquetFile:
         """Return the file opened once more, for a thread of its own; its footer is not read again."""
@@ -75,20 +80,20 @@ def working_file(source: Source, name: str = "") -> WorkingFile:
             remedy = "Convert the log it was made from: wetrun log convert"
             raise LogRefused(name, place="", reason="this Parquet file is not a working file", remedy=remedy)
         header = _header(text, name)
-        _check_columns(metadata, name)
+        _check_columns(metadata, header, name)
         return WorkingFile(name, source, header, metadata)
 
 
 def pieces_in(file: WorkingFile, instants: int = INSTANTS_PER_GROUP) -> Iterator[Trace]:
-    """Yield the trace in pieces of at most so many instants, in order; each has the facts of the whole.
+    """Yield the trace in pieces of at most so many instants, in order; each tells of the whole, and says so.
 
     Raises
     ------
     LogRefused
         When a piece turns out to be damaged.
     """
-    for arrays in arrays_in(file, tuple(COLUMNS), instants=instants):
-        yield _trace(file, arrays)
+    for arrays in arrays_in(file, file.columns, instants=instants):
+        yield _trace(file, arrays, told_of_whole=True)
 
 
 def trace_in(source: Source, name: str = "") -> Trace:
@@ -100,9 +105,10 @@ def trace_in(source: Source, name: str = "") -> Trace:
         When it cannot be used.
     """
     file = working_file(source, name)
-    parts = list(arrays_in(file, tuple(COLUMNS)))
+    parts = list(arrays_in(file, file.columns))
     none = {name: np.empty(0, np.int64 if unit == BIT_SET else np.float64) for name, unit in COLUMNS.items()}
-    return _trace(file, {name: np.concatenate([none[name], *(part[name] for part in parts)]) for name in COLUMNS})
+    none[SWING] = np.empty((0, len(file.header.sections)), np.float32)
+    return _trace(file, {name: np.concatenate([none[name], *(part[name] for part in parts)]) for name in file.columns})
 
 
 def arrays_in(
@@ -127,22 +133,34 @@ def arrays_in(
         batches = parquet.iter_batches(instants, row_groups=chosen, columns=list(columns), use_threads=False)
         for batch in batches if expected else ():
             expected -= batch.num_rows
-            yield _arrays(batch, columns, file.name)
+            yield _arrays(batch, columns, file)
         if expected:
             raise damaged(file.name, f"{abs(expected)} instants are missing or too many")
 
 
-def _arrays(batch: pa.RecordBatch, columns: Sequence[str], name: str) -> Arrays:
-    """Return the columns of a batch without copying them."""
+def _arrays(batch: pa.RecordBatch, columns: Sequence[str], file: WorkingFile) -> Arrays:
+    """Return the columns of a batch, all but the swing ratios without copying them."""
     if any(column.null_count for column in batch.columns):
-        raise damaged(name, "a column has empty places")
-    return {column: batch.column(column).to_numpy(zero_copy_only=True) for column in columns}
+        raise damaged(file.name, "a column has empty places")
+    return {
+        name: swing_in(batch.column(name), len(file.header.sections))
+        if name == SWING
+        else batch.column(name).to_numpy(zero_copy_only=True)
+        for name in columns
+    }
 
 
-def _trace(file: WorkingFile, arrays: Arrays) -> Trace:
-    header = file.header
+def _trace(file: WorkingFile, arrays: Arrays, *, told_of_whole: bool = False) -> Trace:
+    header, columns = file.header, {**arrays}
+    swing_ratio = columns.pop(SWING, None)
     return Trace(
-        **arrays, full_width_m=header.full_width_m, sections=header.sections, facts=header.facts, origin=header.origin
+        **columns,
+        full_width_m=header.full_width_m,
+        sections=header.sections,
+        facts=header.facts,
+        origin=header.origin,
+        swing_ratio=swing_ratio,
+        told_of_whole=told_of_whole,
     )
 
 
@@ -154,12 +172,19 @@ def _header(text: bytes, name: str) -> WorkingHeader:
         raise LogRefused(name, place="", reason=str(wrong), remedy=remedy) from wrong
 
 
-def _check_columns(metadata: pq.FileMetaData, name: str) -> None:
+def _check_columns(metadata: pq.FileMetaData, header: WorkingHeader, name: str) -> None:
     columns = {
-        metadata.schema.column(number).name: metadata.schema.column(number) for number in range(metadata.num_columns)
+        metadata.schema.column(number).path: metadata.schema.column(number) for number in range(metadata.num_columns)
     }
-    for column, unit in COLUMNS.items():
+    # Physical type, and how deep its values and lists may nest.
+    kinds = {column: (PHYSICAL.get(unit, "DOUBLE"), 0) for column, unit in COLUMNS.items()}
+    if header.swing:
+        kinds[SWING_VALUES] = ("FLOAT", 1)
+    for column, (kind, depth) in kinds.items():
         found = columns.get(column)
-        kind = PHYSICAL.get(unit, "DOUBLE")
-        if found is None or found.physical_type != kind or found.max_definition_level or found.max_repetition_level:
-            raise damaged(name, f"column {column} is missing or not of the kind it must be")
+        if (
+            found is None
+            or found.physical_type != kind
+            or (found.max_definition_level, found.max_repetition_level) != (depth, depth)
+        ):
+            raise damaged(name, f"column {column.partition('.')[0]} is missing or not of the kind it must be")

@@ -17,6 +17,7 @@ from wetrun.fieldlog.trace import Doubt, Origin, Trace
 FARTHEST_NORTH_RAD: Final = radians(50)
 NO_MAP_RAD: Final = radians(80)
 WORDS: Final = "Positions are not where it was driven: all logs of one conversion were moved by the same secret offset"
+MOVED: Final = Doubt(WORDS, "Nothing to do")
 
 
 class Shift:
@@ -31,7 +32,8 @@ class Shift:
         """Return a trace elsewhere and under another name, for the name of a file tells of places and people too."""
         if trace.origin is None:
             return replace(trace, facts=replace(trace.facts, file=name))
-        facts = replace(trace.facts, file=name, doubts=(*trace.facts.doubts, Doubt(WORDS, "Nothing to do")))
+        said = trace.facts.doubts
+        facts = replace(trace.facts, file=name, doubts=said if MOVED in said else (*said, MOVED))
         self._first = self._first or trace.origin
         return replace(trace, facts=facts, origin=self._origin(trace.origin, self._first))
 

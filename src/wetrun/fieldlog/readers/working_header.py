@@ -12,24 +12,30 @@ from types import UnionType
 from typing import Annotated, Any, Final, TypeVar, get_args, get_origin, get_type_hints
 
 from wetrun.fieldlog.cleaning import METHOD, METHOD_NUMBER
+from wetrun.fieldlog.joining import Told, told_by
 from wetrun.fieldlog.trace import LogFacts, Origin, SectionFacts, Trace
 from wetrun.units import M
 
 Kind = TypeVar("Kind")
 
 KEY: Final = b"wetrun_trace"
-FORMAT_VERSION: Final = 1
+FORMAT_VERSION: Final = 2
 OLDEST_VERSION: Final = 1
+BEFORE_VERSION_2: Final = {"swing": False}
 
 
 @dataclass(frozen=True, slots=True)
 class WorkingHeader:
-    """All of a trace that is not a column, and by which method it was cleaned."""
+    """All of a trace that is not a column, and by which method it was cleaned.
+
+    ``swing`` says whether the trace has a swing ratio, so that its column is not even looked at where there is none.
+    """
 
     facts: LogFacts
     sections: tuple[SectionFacts, ...]
     full_width_m: M
     origin: Origin | None
+    swing: bool = False
     method: str = METHOD
     method_number: int = METHOD_NUMBER
     format_version: int = FORMAT_VERSION
@@ -41,7 +47,12 @@ class HeaderError(ValueError):
 
 def header_of(trace: Trace) -> WorkingHeader:
     """Return the header of a trace."""
-    return WorkingHeader(trace.facts, trace.sections, trace.full_width_m, trace.origin)
+    return header_told(told_by(trace))
+
+
+def header_told(told: Told) -> WorkingHeader:
+    """Return the header of a trace whose pieces say this."""
+    return WorkingHeader(told.facts, told.sections, told.full_width_m, told.origin, told.swing)
 
 
 def header_as_json(header: WorkingHeader) -> str:
@@ -64,13 +75,20 @@ def header_from_json(text: str | bytes) -> WorkingHeader:
             raise HeaderError(f"it has format_version {version}, known here up to {FORMAT_VERSION}")
         if not isinstance(version, int) or version < OLDEST_VERSION:
             raise HeaderError(f"its format_version is {str(version)[:40]!r}")
-        return _built(WorkingHeader, plain)
+        return _checked_bits(_built(WorkingHeader, BEFORE_VERSION_2 | plain if version == 1 else plain))
     except (TypeError, KeyError, AttributeError, RecursionError, UnicodeError, OverflowError) as fault:
         raise HeaderError("what it says of its trace is damaged") from fault
     except ValueError as fault:
         raise (
             fault if isinstance(fault, HeaderError) else HeaderError("what it says of its trace is damaged")
         ) from fault
+
+
+def _checked_bits(header: WorkingHeader) -> WorkingHeader:
+    """Return a header whose sections have one place each in the swing ratios of an instant."""
+    if header.swing and sorted(one.bit for one in header.sections) != list(range(len(header.sections))):
+        raise HeaderError("its sections do not have one bit each")
+    return header
 
 
 def _plain(value: object) -> object:

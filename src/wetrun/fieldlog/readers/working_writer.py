@@ -12,10 +12,10 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from wetrun.errors import CannotWrite
-from wetrun.fieldlog.joining import joined_facts, joined_sections, renumbered
+from wetrun.fieldlog.joining import Told, renumbered, swing_renumbered, told_by
 from wetrun.fieldlog.readers.working_columns import INSTANTS_PER_GROUP, schema_of, table_of, writing_options
-from wetrun.fieldlog.readers.working_header import KEY, WorkingHeader, header_as_json, header_of
-from wetrun.fieldlog.trace import LogFacts, Trace
+from wetrun.fieldlog.readers.working_header import KEY, header_as_json, header_told
+from wetrun.fieldlog.trace import Trace
 
 
 def write_trace(path: Path, pieces: Iterable[Trace]) -> None:
@@ -43,8 +43,7 @@ class TraceWriter:
         self._group = instants_per_group
         self._writer: pq.ParquetWriter | None = None
         self._waiting: list[pa.Table] = []
-        self._header: WorkingHeader | None = None
-        self._facts: list[LogFacts] = []
+        self._told: Told | None = None
 
     def __enter__(self) -> Self:
         return self
@@ -57,15 +56,8 @@ class TraceWriter:
             raise self._refused(trouble) from trouble
 
     def _add(self, piece: Trace) -> None:
-        own = header_of(piece)
-        sections = joined_sections(self._header.sections, own.sections) if self._header else own.sections
-        self._facts = [joined_facts([*self._facts, own.facts])]
-        if self._header:
-            widest_m = max(self._header.full_width_m, own.full_width_m)
-            origin = self._header.origin or own.origin
-            own = replace(own, full_width_m=widest_m, origin=origin)
-        self._header = replace(own, sections=sections, facts=self._facts[0])
-        piece = replace(piece, sections_on=renumbered(piece.sections_on, piece.sections, sections))
+        self._told = told_by(piece, self._told)
+        piece = _numbered(piece, self._told)
         if self._writer is None:
             self._writer = pq.ParquetWriter(self._part, schema_of(), **writing_options(piece))
         self._waiting.append(table_of(piece))
@@ -92,11 +84,11 @@ class TraceWriter:
             self._discard()
 
     def _close(self) -> None:
-        if self._writer is None or self._header is None:
+        if self._writer is None or self._told is None:
             raise ValueError("a working file needs at least one piece of a trace")
         if self._waiting:
             self._write_group()
-        self._writer.add_key_value_metadata({KEY.decode(): header_as_json(self._header)})
+        self._writer.add_key_value_metadata({KEY.decode(): header_as_json(header_told(self._told))})
         self._writer.close()
         self._writer = None
         self._part.replace(self._path)
@@ -113,3 +105,11 @@ class TraceWriter:
     def _refused(self, trouble: OSError) -> CannotWrite:
         reason = (trouble.strerror or str(trouble)).lower()
         return CannotWrite(str(self._path), reason=reason, remedy="Choose a folder with room that you may write to.")
+
+
+def _numbered(piece: Trace, told: Told) -> Trace:
+    """Return a piece under the section numbers of all pieces up to it."""
+    swing = piece.swing_ratio
+    if swing is not None and piece.sections != told.sections:
+        swing = swing_renumbered(swing, piece.sections, told.sections)
+    return replace(piece, sections_on=renumbered(piece.sections_on, piece.sections, told.sections), swing_ratio=swing)
