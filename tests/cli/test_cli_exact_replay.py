@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import numpy as np
@@ -149,6 +150,24 @@ def test_the_map_is_written_in_either_format(run: Run, field: Path) -> None:
     table = pq.read_table(field / "m.parquet")
     assert table.num_rows == len(features) > 50
     assert table["rate_ratio"].to_pylist() == [one["properties"]["rate_ratio"] for one in features]
+
+
+def test_ground_that_has_no_place_on_the_map_is_told(run: Run, field: Path) -> None:
+    words = (*WORDS, "--exact", "--map-out", "m.parquet")
+    assert "Not on the map" not in run(*words).out
+    head, *lines = log_text().splitlines()
+    for row in range(1200, 1600):
+        cells = lines[row].split(",")
+        lines[row] = ",".join([*cells[:5], "", "", *cells[7:]])
+    (field / "log.csv").write_text("\n".join([head, *lines]) + "\n", encoding="utf-8")
+    told = " ".join(run(*words).out.split())
+    assert re.search(r"Not on the map: [\d.]+ ha, [\d.]+ % of the area, whose place or heading", told)
+    exact = json.loads(run(*words, "--json").out)["replays"][0]["exact"]
+    assert exact["map_left_out_cm2"] > 0
+    mapped_cm2 = round(1e4 * sum(pq.read_table(field / "m.parquet")["area_m2"].to_pylist()))
+    assert mapped_cm2 + exact["map_left_out_cm2"] == exact["total_cm2"]
+    none = json.loads(run(*WORDS, "--exact", "--json").out)["replays"][0]["exact"]
+    assert (none["map"], none["map_left_out_cm2"]) == (None, None)
 
 
 @pytest.mark.parametrize(

@@ -71,6 +71,14 @@ class ExactAnswer:
     lag_from: str
 
 
+@dataclass(frozen=True, slots=True)
+class WrittenMap:
+    """A map that was written: where it is, and the replayed ground whose place is not known, which is not on it."""
+
+    path: Path
+    left_out_cm2: Cm2
+
+
 def fitted(trace: Trace, request: ExactRequest, tolerance_frac: Frac) -> LagFinding | None:
     """Return what the log says about its own machine's lag, None where it was not asked; a tolerance [frac] judges it.
 
@@ -144,8 +152,8 @@ def exact_answer(
     )
 
 
-def written_map(answer: ExactAnswer, request: ExactRequest, *, number: int, facts: dict[str, str]) -> Path | None:
-    """Write the map that was asked for, and return where it is; None if none was.
+def written_map(answer: ExactAnswer, request: ExactRequest, *, number: int, facts: dict[str, str]) -> WrittenMap | None:
+    """Write the map that was asked for, and return where it is and what is not on it; None if none was.
 
     Parameters
     ----------
@@ -173,7 +181,7 @@ def written_map(answer: ExactAnswer, request: ExactRequest, *, number: int, fact
     setup = answer.setup
     cell_m = _metres("--cell", request.cell)
     cells = map_cells(answer.result, answer.boom, setup.response, bands=setup.bands, cell_m=cell_m)
-    return write_map(path, cells, answer.trace.origin, facts)
+    return WrittenMap(write_map(path, cells, answer.trace.origin, facts), cells.left_out_cm2)
 
 
 def share(part_cm2: Cm2, whole_cm2: Cm2) -> Frac:

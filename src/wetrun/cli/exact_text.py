@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from wetrun.cli.exact_answer import ExactAnswer, share
+from wetrun.cli.exact_answer import ExactAnswer, WrittenMap, share
 from wetrun.fieldlog.earth import longitudes_latitudes
 from wetrun.fieldlog.lag_fit import Ends, LagFinding
 from wetrun.fieldlog.section_tally import ERROR_EDGES, Cause
@@ -19,7 +19,7 @@ from wetrun.percent import PER_CENT, per_cent, signed
 from wetrun.quantity import Kind
 from wetrun.spray.pulse import gap_per_cycle_m
 from wetrun.spray.response import Response, ShutOff
-from wetrun.units import S
+from wetrun.units import Cm2, S
 
 PUBLISHED: Final = (
     "Published settling: 0.1 to 4.2 s with metered three-way section valves, up to 34.3 s with two-way ones (abstract "
@@ -106,6 +106,17 @@ def exact_lines(answer: ExactAnswer, reader: Reader) -> Iterator[str]:
         yield "  Worst places first:"
     for number, place in enumerate(answer.places, start=1):
         yield f"  {number}. {_place(place, answer.trace, reader)}"
+
+
+def map_lines(written: WrittenMap, replayed_cm2: Cm2, reader: Reader) -> Iterator[str]:
+    """Yield where a map was written, and how much of the replayed area [cm2] is not on it."""
+    yield f"Wrote {written.path}"
+    if written.left_out_cm2:
+        yield (
+            f"Not on the map: {reader.area(written.left_out_cm2 / CM2_PER_M2)}, "
+            f"{_share(written.left_out_cm2, replayed_cm2)} of the area, whose place or heading the log does not tell. "
+            "The figures above count it."
+        )
 
 
 def _valve_lines(answer: ExactAnswer, reader: Reader) -> Iterator[str]:

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from pathlib import Path
 from typing import Any
 
-from wetrun.cli.exact_answer import ExactAnswer
+from wetrun.cli.exact_answer import ExactAnswer, WrittenMap
 from wetrun.fieldlog.lag_fit import LagFinding
 from wetrun.fieldlog.section_tally import ERROR_EDGES
 from wetrun.spray.response import Response
@@ -37,8 +36,8 @@ def plain_fit(finding: LagFinding | None) -> dict[str, Any] | None:
     }
 
 
-def plain_exact(answer: ExactAnswer, written: Path | None) -> dict[str, Any]:
-    """Return the exact replay, and where its map was written."""
+def plain_exact(answer: ExactAnswer, written: WrittenMap | None) -> dict[str, Any]:
+    """Return the exact replay, where its map was written, and how much ground is not on it."""
     result, tally = answer.result, answer.tally
     bands = [f"{band.finest.letters}" if band.decided else band.words for band in answer.setup.bands]
     return {
@@ -64,7 +63,8 @@ def plain_exact(answer: ExactAnswer, written: Path | None) -> dict[str, Any]:
         "left_out_cm2": result.left_out_cm2,
         "repairs": [asdict(one) for one in answer.trace.facts.repairs if one.kind == "clock grain"],
         "worst": [{**asdict(place), "limit": place.limit} for place in answer.places],
-        "map": None if written is None else str(written),
+        "map": None if written is None else str(written.path),
+        "map_left_out_cm2": None if written is None else written.left_out_cm2,
     }
 
 

@@ -8,8 +8,16 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Final
 
-from wetrun.cli.exact_answer import ExactAnswer, ExactRequest, exact_answer, fitted, response_for, written_map
-from wetrun.cli.exact_text import exact_lines, fit_lines
+from wetrun.cli.exact_answer import (
+    ExactAnswer,
+    ExactRequest,
+    WrittenMap,
+    exact_answer,
+    fitted,
+    response_for,
+    written_map,
+)
+from wetrun.cli.exact_text import exact_lines, fit_lines, map_lines
 from wetrun.cli.log_files import tallied_logs, traces_of
 from wetrun.cli.plain_exact import plain_exact, plain_fit
 from wetrun.cli.plan_command import report_for
@@ -88,7 +96,7 @@ class _ToldLog:
     trace: Trace
     finding: LagFinding | None
     replays: tuple[tuple[ReplayedPass, ExactAnswer | None], ...]
-    written: Path | None
+    written: WrittenMap | None
 
 
 def _told(trial: Trial, trace: Trace, season_file: SeasonFile, request: ReplayRequest, *, number: int) -> _ToldLog:
@@ -119,8 +127,9 @@ def _log_lines(told: _ToldLog, reader: Reader) -> Iterator[str]:
         if exact is not None:
             yield from exact_lines(exact, reader)
         yield ""
-    if told.written is not None:
-        yield f"Wrote {told.written}"
+    mapped = told.replays[0][1]
+    if told.written is not None and mapped is not None:
+        yield from map_lines(told.written, mapped.tally.total_cm2, reader)
 
 
 def _plain_log(told: _ToldLog) -> Iterator[dict[str, Any]]:
