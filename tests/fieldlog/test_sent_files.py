@@ -18,6 +18,7 @@ from wetrun.fieldlog.readers.formats import logs_in, read_logs
 from wetrun.fieldlog.readers.found import FoundLogs, PassedOver
 from wetrun.fieldlog.readers.limits import DEFAULT_LIMITS, Limits
 from wetrun.fieldlog.readers.request import ReadRequest
+from wetrun.fieldlog.readers.sent_files import sent_files
 
 CSV = b"time (s),distance (m),width (m)\n" + b"".join(b"%d,5,24\n" % i for i in range(20))
 
@@ -161,6 +162,28 @@ def test_a_link_that_is_named_itself_is_followed(tmp_path):
     (tmp_path / "elsewhere" / "a.csv").write_bytes(CSV)
     (tmp_path / "link.csv").symlink_to(tmp_path / "elsewhere" / "a.csv")
     assert logs_in(tmp_path / "link.csv")[0].logs
+
+
+def test_a_folder_is_listed_only_for_a_log_that_has_companions(tmp_path, monkeypatch):
+    (tmp_path / "a.csv").write_bytes(CSV)
+    (tmp_path / "a.gpx").write_text(gpx_text([drive(30)]))
+    (tmp_path / "A.Dbf").write_bytes(b"values")
+    task = write_task_data(
+        tmp_path / "TASKDATA", {"TLG00001": (header_text("ABD", LOGGED), log_bytes(driven(30), "ABD"))}
+    )
+    listed = []
+    plain = Path.iterdir
+    monkeypatch.setattr(Path, "iterdir", lambda folder: listed.append(folder.name) or plain(folder))
+    assert logs_in(tmp_path / "a.csv")[0].logs[0].facts.records == 20
+    assert logs_in(tmp_path / "a.gpx")[0].logs
+    assert not listed
+    assert logs_in(task / "TASKDATA.XML")[0].logs
+    assert listed == ["TASKDATA"]
+    (file,) = sent_files(tmp_path / "a.csv")
+    assert file.beside(".dbf").name == "A.Dbf"
+    assert file.beside(".shx") is None
+    assert file.kin["a.csv"] is file
+    assert listed == ["TASKDATA", tmp_path.name]
 
 
 def test_too_many_files_are_refused_and_the_limit_can_be_raised(tmp_path):

@@ -58,7 +58,7 @@ class SentFile:
         self.limits = limits
         self._place = place
         self._entry = entry
-        self._kin: dict[str, SentFile] = {}
+        self._kin: dict[str, SentFile] | None = None
 
     def __repr__(self) -> str:
         return f"SentFile({self.name!r})"
@@ -70,12 +70,16 @@ class SentFile:
 
     @property
     def kin(self) -> dict[str, SentFile]:
-        """The files of the same folder by their base."""
+        """The files of the same folder by their base; of a file that was named itself, listed when first asked for."""
+        if self._kin is None:
+            self._kin = {}
+            if self._entry is None:
+                _relate_to_those_beside(self, self._place)
         return self._kin
 
     def beside(self, ending: str) -> SentFile | None:
         """Return the file of the same folder and stem with another ending such as ``.dbf``, whatever its case."""
-        return self._kin.get(self.stem + ending)
+        return self.kin.get(self.stem + ending)
 
     def head(self, count: int) -> bytes:
         """Return the first bytes, a gzip's unpacked; fewer where there are fewer, none where it cannot be read."""
@@ -195,7 +199,8 @@ def sent_files(path: Path, limits: Limits = DEFAULT_LIMITS) -> Iterator[SentFile
     elif is_archive(path):
         yield from _related(_entries(path, path.name, limits))
     else:
-        yield _with_those_beside(path.resolve(), limits)
+        place = path.resolve()
+        yield _on_disk(place, place.name, limits)
 
 
 def is_archive(path: Path) -> bool:
@@ -213,13 +218,13 @@ def is_office_document(head: bytes) -> bool:
     return head.startswith(ZIP_MARKS) and any(mark in head[:HEAD] for mark in OFFICE_MARKS)
 
 
-def _with_those_beside(path: Path, limits: Limits) -> SentFile:
-    """Return a file that was named itself, told of the files beside it, which may be part of the same log."""
-    beside = {path: _on_disk(path, path.name, limits)}
-    with suppress(LogRefused):  # in a folder of everything, what was named is read alone
-        beside |= {one: _on_disk(one, one.name, limits) for one in _files_under(path.parent, limits, deep=False)}
+def _relate_to_those_beside(file: SentFile, place: Path) -> None:
+    """Tell a file that was named itself of the files beside it, which may be part of the same log."""
+    beside = {place: file}
+    with suppress(LogRefused, OSError):  # in a folder of everything, or one that is locked, it is read alone
+        others = _files_under(place.parent, file.limits, deep=False)
+        beside |= {one: _on_disk(one, one.name, file.limits) for one in others if one != place}
     _related(list(beside.values()))
-    return beside[path]
 
 
 def _in_folder(path: Path, limits: Limits) -> Iterator[SentFile | LogRefused]:
