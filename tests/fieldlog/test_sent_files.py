@@ -18,7 +18,7 @@ from wetrun.fieldlog.readers.formats import logs_in, read_logs
 from wetrun.fieldlog.readers.found import FoundLogs, PassedOver
 from wetrun.fieldlog.readers.limits import DEFAULT_LIMITS, Limits
 from wetrun.fieldlog.readers.request import ReadRequest
-from wetrun.fieldlog.readers.sent_files import sent_files
+from wetrun.fieldlog.readers.sent_files import SentFile, sent_files
 
 CSV = b"time (s),distance (m),width (m)\n" + b"".join(b"%d,5,24\n" % i for i in range(20))
 
@@ -171,16 +171,24 @@ def test_a_folder_is_listed_only_for_a_log_that_has_companions(tmp_path, monkeyp
     task = write_task_data(
         tmp_path / "TASKDATA", {"TLG00001": (header_text("ABD", LOGGED), log_bytes(driven(30), "ABD"))}
     )
-    listed = []
+    listed: list[str] = []
     plain = Path.iterdir
-    monkeypatch.setattr(Path, "iterdir", lambda folder: listed.append(folder.name) or plain(folder))
+
+    def noted(folder):
+        listed.append(folder.name)
+        return plain(folder)
+
+    monkeypatch.setattr(Path, "iterdir", noted)
     assert logs_in(tmp_path / "a.csv")[0].logs[0].facts.records == 20
     assert logs_in(tmp_path / "a.gpx")[0].logs
     assert not listed
     assert logs_in(task / "TASKDATA.XML")[0].logs
     assert listed == ["TASKDATA"]
     (file,) = sent_files(tmp_path / "a.csv")
-    assert file.beside(".dbf").name == "A.Dbf"
+    assert isinstance(file, SentFile)
+    table = file.beside(".dbf")
+    assert table is not None
+    assert table.name == "A.Dbf"
     assert file.beside(".shx") is None
     assert file.kin["a.csv"] is file
     assert listed == ["TASKDATA", tmp_path.name]

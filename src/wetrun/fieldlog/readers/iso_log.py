@@ -71,7 +71,9 @@ def read(file: SentFile, request: ReadRequest = PLAIN_REQUEST) -> FoundLogs:
 def _log(bundle: LogBundle, task: TaskData, name: str) -> FoundLog:
     header = header_in(bundle.content(f"{name}.xml"), file=f"{name}.xml")
     data = bundle.file(f"{name}.bin")
-    if not data.head(1):
+    with data.open_plain() as stream:
+        empty = not stream.read(1)
+    if empty:
         raise LogRefused(f"{name}.bin", place="", reason="it has no records", remedy="Nothing to do: it was never used")
     long = LongTimeLog(data, header, task, f"{bundle.name} {name}", f"{FORMAT}, {task.version}")
     if data.size > MOST_BYTES_AT_ONCE:
