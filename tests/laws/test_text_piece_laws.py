@@ -83,6 +83,7 @@ def test_pieces_merged_are_the_whole(tmp_path_factory, seed, instants, sections,
     whole = only_trace(path)
     pieces = pieces_of(path, piece_rows=piece_rows, chunk=chunk)
     check_same(pieces, ledger_of(whole))
+    assert sum(piece.facts.rows for piece in pieces) == whole.facts.rows
 
 
 def test_a_clock_set_back_within_the_work_is_a_recording_of_its_own_in_pieces_too(tmp_path):

@@ -15,7 +15,7 @@ from wetrun.fieldlog.recordings import recordings_of
 from wetrun.fieldlog.rows import RawRows, believable
 from wetrun.fieldlog.trace import Doubt, FloatArray, IntArray, LeftOut, LogFacts, Repair, Trace, whole_cm
 from wetrun.fieldlog.turns import curvature_along
-from wetrun.units import M2, METRE_PER_SECOND, SECOND, M, Mps, S
+from wetrun.units import M2, METRE_PER_SECOND, SECOND, SQUARE_METRE, M, Mps, S
 
 METHOD: Final = "cleaning of a field log"
 METHOD_NUMBER: Final = 1
@@ -61,7 +61,7 @@ def trace_of_rows(rows: RawRows, settled: Settled | None = None) -> Trace:
     distance_m = _distances(found, interval_s, notes, settled)
     speed_mps = _speeds(found, distance_m, interval_s, notes)
     area_m2 = np.where(np.isnan(found.area_m2), distance_m * found.width_m, found.area_m2)
-    _note_left_out(speed_mps, interval_s, area_m2, notes)
+    notes.left_out.extend(left_out_of(speed_mps, interval_s, area_m2))
     if settled is None:
         _check_anything_left(rows, speed_mps, area_m2)
         _doubt_steps(found, distance_m, interval_s, notes)
@@ -235,13 +235,18 @@ def _doubt_steps(found: Instants, distance_m: FloatArray, interval_s: FloatArray
     notes.doubts.extend([shift] if shift else [])
 
 
-def _note_left_out(speed_mps: FloatArray, interval_s: FloatArray, area_m2: FloatArray, notes: Notes) -> None:
+def left_out_of(
+    speed_mps: Annotated[FloatArray, METRE_PER_SECOND],
+    interval_s: Annotated[FloatArray, SECOND],
+    area_m2: Annotated[FloatArray, SQUARE_METRE],
+) -> tuple[LeftOut, ...]:
+    """Return which instants with these speeds [m/s], intervals [s] and areas [m2] no tally counts, by reason."""
     first, standing = np.isnan(interval_s), speed_mps == 0
     faulty = np.isnan(speed_mps) & ~first
     reasons = {"first instant after a cut: no interval": first, "no believable speed": faulty, "standing": standing}
-    for why, mask in reasons.items():
-        if mask.any():
-            notes.left_out.append(LeftOut(why, int(mask.sum()), float(np.nansum(area_m2[mask]))))
+    return tuple(
+        LeftOut(why, int(mask.sum()), float(np.nansum(area_m2[mask]))) for why, mask in reasons.items() if mask.any()
+    )
 
 
 def _full_width_m(rows: RawRows, found: Instants) -> M:

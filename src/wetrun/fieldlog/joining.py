@@ -77,7 +77,7 @@ def _joined_facts(facts: Sequence[LogFacts]) -> LogFacts:
         gap_total_s=sum(one.gap_total_s for one in facts),
         columns=_once(use for one in facts for use in one.columns),
         raw_columns=_once(raw for one in facts for raw in one.raw_columns),
-        repairs=_repairs([repair for one in facts for repair in one.repairs]),
+        repairs=joined_repairs([repair for one in facts for repair in one.repairs]),
         doubts=_once(doubt for one in facts for doubt in one.doubts),
         left_out=_left_out([left for one in facts for left in one.left_out]),
     )
@@ -113,7 +113,20 @@ def renumbered(sections_on: IntArray, own: tuple[SectionFacts, ...], joined: tup
 def swing_renumbered(
     swing_ratio: SwingArray, own: tuple[SectionFacts, ...], joined: tuple[SectionFacts, ...]
 ) -> SwingArray:
-    """Return the swing ratios of a piece [instants, bits] under the numbering of the whole, nan where it has none."""
+    """Return the swing ratios of a piece under the numbering of the whole.
+
+    Parameters
+    ----------
+    swing_ratio
+        As the piece numbers its sections [instants, bits] [ratio].
+    own, joined
+        The sections of the piece, and of all pieces so far.
+
+    Returns
+    -------
+    ndarray
+        As the whole numbers them [instants, bits of the whole] [ratio], nan for a section the piece does not have.
+    """
     bits = {one.name: one.bit for one in joined}
     moved = np.full((swing_ratio.shape[0], len(joined)), np.nan, dtype=np.float32)
     moved[:, [bits[one.name] for one in own]] = swing_ratio[:, [one.bit for one in own]]
@@ -124,7 +137,8 @@ def _once(said: Iterable[Said]) -> tuple[Said, ...]:
     return tuple(dict.fromkeys(said))
 
 
-def _repairs(repairs: list[Repair]) -> tuple[Repair, ...]:
+def joined_repairs(repairs: Iterable[Repair]) -> tuple[Repair, ...]:
+    """Return repairs with those of one kind and words added up."""
     found: dict[tuple[str, str], Repair] = {}
     for one in repairs:
         known = found.get((one.kind, one.words))

@@ -14,11 +14,12 @@ from typing import Any, Final
 import numpy as np
 import numpy.typing as npt
 
-from wetrun.fieldlog.cleaning import trace_of_rows
+from wetrun.fieldlog.cleaning import left_out_of, trace_of_rows
 from wetrun.fieldlog.instants import Settled
+from wetrun.fieldlog.joining import joined_repairs
 from wetrun.fieldlog.recordings import SLIGHT_STEP_S
 from wetrun.fieldlog.rows import MOST_TOLD, RawRows
-from wetrun.fieldlog.trace import Trace
+from wetrun.fieldlog.trace import Repair, Trace
 from wetrun.units import S
 
 # A turn is taken from a second of driving: these are over a second at fifty readings a second.
@@ -46,6 +47,33 @@ def pieces_of_rows(blocks: Iterator[RawRows], settled: Settled, *, piece_rows: i
     whose recordings must be woven into one another – merged the wrong way round within a gap's length, written section
     by section, or holding the same rows twice far apart – come out whole only if they are read at once.
     """
+    read = _Read()
+    for piece in _pieces(map(read.noted, blocks), settled, piece_rows):
+        yield read.told_with(piece)
+
+
+class _Read:
+    """What reading said of the blocks since a piece was last told of: pieces share rows at their seams, told once."""
+
+    def __init__(self) -> None:
+        self._rows = 0
+        self._repairs: list[Repair] = []
+
+    def noted(self, block: RawRows) -> RawRows:
+        """Return a block that leaves its repairs to be told here."""
+        self._rows += block.source.rows
+        self._repairs += block.source.repairs
+        return replace(block, source=replace(block.source, repairs=()))
+
+    def told_with(self, piece: Trace) -> Trace:
+        """Return a piece that tells of all blocks since the piece before it."""
+        repairs = joined_repairs([*self._repairs, *piece.facts.repairs])
+        told = replace(piece, facts=replace(piece.facts, rows=self._rows, repairs=repairs))
+        self._rows, self._repairs = 0, []
+        return told
+
+
+def _pieces(blocks: Iterator[RawRows], settled: Settled, piece_rows: int) -> Iterator[Trace]:
     seam = Seam()
     for block in map(_worth_keeping, blocks):
         for nth, run in enumerate(_runs(block, seam)):
@@ -102,10 +130,17 @@ def _cut(seam: Seam, settled: Settled, *, upto_s: S) -> Iterator[Trace]:
 
 
 def part_of(trace: Trace, chosen: slice) -> Trace:
-    """Return the chosen instants of a trace; its facts stay those of the trace, but for the count of instants."""
+    """Return the chosen instants of a trace, with the facts that can be told of them alone told of them alone.
+
+    These are the count of instants, what is left out, and how often each section was on, as many rows as it has
+    instants. What was repaired, and the gaps, stay those of the trace: near a seam they are told by both its pieces.
+    """
     columns = {one.name: getattr(trace, one.name) for one in fields(trace)}
     parts: dict[str, Any] = {name: value[chosen] for name, value in columns.items() if isinstance(value, np.ndarray)}
-    return replace(trace, **parts, facts=replace(trace.facts, instants=int(parts["time_s"].size)))
+    left_out = left_out_of(parts["speed_mps"], parts["interval_s"], parts["area_m2"])
+    facts = replace(trace.facts, instants=int(parts["time_s"].size), left_out=left_out)
+    sections = tuple(replace(one, rows=int(((parts["sections_on"] >> one.bit) & 1).sum())) for one in trace.sections)
+    return replace(trace, **parts, facts=facts, sections=sections)
 
 
 def _some(rows: RawRows, chosen: npt.NDArray[np.bool_]) -> RawRows:
@@ -117,4 +152,4 @@ def _joined(first: RawRows, second: RawRows) -> RawRows:
     parts: dict[str, Any] = {
         name: np.concatenate([getattr(first, name), getattr(second, name)]) for name in ROW_COLUMNS
     }
-    return replace(second, **parts, source=replace(second.source, rows=first.source.rows))
+    return replace(second, **parts)

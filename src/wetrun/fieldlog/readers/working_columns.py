@@ -68,7 +68,7 @@ def table_of(trace: Trace) -> pa.Table:
 
 
 def swing_in(lists: pa.Array, bits: int) -> SwingArray:
-    """Return the swing ratios [instants, bits] of a column of lists, nan where a list ends early.
+    """Return the swing ratios [instants, bits] [ratio] of a column of lists, nan where a list ends early.
 
     Raises
     ------
