@@ -36,6 +36,10 @@ MOST_AGAINST_THE_CLOCK: Final = 0.01
 
 Numbers = Mapping[int, FloatArray]
 
+# Our own choice (no source): no clock, place or distance is a larger number, whatever its unit; microseconds since
+# 1970 have sixteen digits.
+MOST: Final = 1e18
+
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
@@ -53,6 +57,12 @@ class Proposal:
 
 def proposals_in(header: tuple[str, ...], numbers: Numbers, known: Mapping[str, ColumnRole]) -> tuple[Proposal, ...]:
     """Return what columns of numbers [rows], by place, seem to mean; ``known`` are those already mapped."""
+    believable = {place: np.where(np.abs(values) <= MOST, values, np.nan) for place, values in numbers.items()}
+    with np.errstate(over="ignore", invalid="ignore", divide="ignore"):  # a number next to nothing agrees with nothing
+        return _proposals(header, believable, known)
+
+
+def _proposals(header: tuple[str, ...], numbers: Numbers, known: Mapping[str, ColumnRole]) -> tuple[Proposal, ...]:
     taken = {role.index for role in known.values()}
     free = {place: values for place, values in numbers.items() if place not in taken and values.size >= LEAST_ROWS}
     found = [] if {"longitude", "latitude"} & known.keys() else _positions(header, free)
@@ -120,7 +130,8 @@ def _spread(free: Numbers, pair: tuple[int, int], other: FloatArray) -> float:
 def _metres(
     east_deg: FloatArray, north_deg: FloatArray
 ) -> tuple[Annotated[FloatArray, METRE], Annotated[FloatArray, METRE]]:
-    parallel_rad = float(np.nanmedian(north_deg)) * ANGLE["deg"]
+    finite_deg = north_deg[np.isfinite(north_deg)]
+    parallel_rad = float(np.median(finite_deg)) * ANGLE["deg"] if finite_deg.size else 0.0
     metres_per_degree = EARTH_RADIUS_M * ANGLE["deg"]
     return east_deg * metres_per_degree * np.cos(parallel_rad), north_deg * metres_per_degree
 
@@ -200,7 +211,6 @@ def _correlation(step_m: FloatArray, values: FloatArray) -> float:
         return 0.0
     far = np.percentile(step_m[known], 99)
     near = known & (step_m <= far)
-    with np.errstate(over="ignore", invalid="ignore"):  # numbers beyond all measure agree with nothing
-        if np.ptp(values[near]) == 0 or np.ptp(step_m[near]) == 0:
-            return 0.0
-        return float(np.nan_to_num(np.corrcoef(step_m[near], values[near])[0, 1]))
+    if np.ptp(values[near]) == 0 or np.ptp(step_m[near]) == 0:
+        return 0.0
+    return float(np.nan_to_num(np.corrcoef(step_m[near], values[near])[0, 1]))

@@ -26,7 +26,7 @@ DELIMITERS: Final = (",", ";", "\t")
 # A line of numbers is cut at what cannot be a decimal comma, if there is any; at blanks where there is nothing else.
 OF_NUMBERS: Final = (";", "\t", ",", " ")
 LEAST_NUMBERS: Final = 3
-DECIMAL_COMMA: Final = re.compile(r"^\s*[-+]?\d+,\d+\s*$")
+DECIMAL_COMMA: Final = re.compile(r"^\s*[-+]?\d*,\d+([eE][-+]?\d+)?\s*$")
 NUMBER: Final = re.compile(r"^\s*[-+]?(\d+([.,]\d*)?|[.,]\d+)([eE][-+]?\d+)?\s*$")
 LINE_END: Final = re.compile(r"\r\n|\r|\n")
 BYTE_ORDER_MARK: Final = b"\xef\xbb\xbf"
