@@ -11,6 +11,7 @@ import json
 import random
 import struct
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
@@ -124,6 +125,9 @@ def _working_file(folder: Path, chance: random.Random) -> Path:
     (table,) = csv_table(folder, chance)
     (trace,) = traces_in(table)
     table.unlink()
+    if trace.sections and chance.random() < 0.5:
+        swing = np.full((trace.time_s.size, len(trace.sections)), chance.uniform(0.8, 1.2), dtype=np.float32)
+        trace = replace(trace, swing_ratio=swing)
     file = folder / "log.parquet"
     with TraceWriter(file, instants_per_group=chance.choice([7, 1000])) as writer:
         writer.add(trace)
