@@ -74,7 +74,7 @@ def test_tracks_numbered_from_one_each_are_told_apart(write_rows):
 def test_a_column_that_names_the_machine_tells_them_apart_however_near(write_rows):
     rows = woven(drive(100, machine="A"), drive(100, east_m=20, speed_mps=2.2, machine="B"))
     logs = logs_of(write_rows(rows))
-    assert [log.name for log in logs] == ["log.csv, track A", "log.csv, track B"]
+    assert [log.name for log in logs] == ["log.csv, track 1", "log.csv, track 2"]
     assert [log.facts.records for log in logs] == [100, 100]
     assert middle_mps(logs[1]) == pytest.approx(2.2, rel=1e-3)
 

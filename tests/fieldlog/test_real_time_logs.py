@@ -90,6 +90,7 @@ def test_speed_percentiles_are_met(logs, expected, key, folder, name):
         speeds |= {"log": known_kmh, "log_moving": known_kmh[known_kmh >= 1]}
         assert source.speed_mps.size - known_kmh.size == want["log_nan"]
         assert known_kmh.max() == pytest.approx(want["log_max"], abs=0.0501)
+        assert (known_kmh == 0).sum() / source.speed_mps.size == pytest.approx(want["log_zero"], abs=0.000501)
     assert ("log" in want) == ("log" in speeds)
     for figure, values in speeds.items():
         for level, kmh in zip(LEVELS, want[figure], strict=True):

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
 from wetrun.cli.log_files import request_for
 from wetrun.cli.telling import print_json, progress_on_stderr, say, tell_error
-from wetrun.errors import CannotWrite, LogRefused, WetrunError
+from wetrun.errors import CannotWrite, InputProblems, LogRefused, WetrunError
 from wetrun.fieldlog.readers.formats import pieces_of, read_logs
 from wetrun.fieldlog.readers.found import FoundLog, FoundLogs
 from wetrun.fieldlog.readers.limits import Limits
@@ -59,7 +59,7 @@ def run_convert(request: ConvertRequest) -> None:
     codes: list[int] = []
     lacking: list[int] = []
     for found in _found_in(request):
-        if isinstance(found, LogRefused):
+        if isinstance(found, LogRefused | InputProblems):
             codes.append(desk.tell(found))
         elif found.trace is None and found.pieces is None and found.lacks is not None:
             lacking.append(desk.tell(found.lacks))
@@ -82,18 +82,23 @@ def _make_folder(out: Path) -> None:
         raise CannotWrite(str(out), reason=(failed.strerror or str(failed)).lower(), remedy=remedy) from None
 
 
-def _found_in(request: ConvertRequest) -> Iterator[FoundLog | LogRefused]:
+def _found_in(request: ConvertRequest) -> Iterator[FoundLog | LogRefused | InputProblems]:
     for file in request.files:
         try:
             with progress_on_stderr() as bar:
                 for found in read_logs(file, request_for(file, request.log_map, request.limits, bar)):
                     if isinstance(found, FoundLogs):
                         yield from found.refused
-                        yield from found.logs
+                        yield from (_in_its_set(log, found) for log in found.logs)
                     elif isinstance(found, LogRefused):
                         yield found
-        except LogRefused as refused:
+        except (LogRefused, InputProblems) as refused:
             yield refused
+
+
+def _in_its_set(log: FoundLog, found: FoundLogs) -> FoundLog:
+    """Return a log under a name that says what it was sent in: every set of task data has a TLG00001."""
+    return log if log.name.startswith(found.name) else replace(log, name=f"{found.name} {log.name}")
 
 
 class _Desk:
@@ -130,7 +135,7 @@ class _Desk:
 
     def _name(self, told: str) -> str:
         """Return a file name made of what a log is called, not yet given in this run."""
-        stem = UNFIT.sub("_", told.removesuffix(ENDING)).strip("._")[-LONGEST_NAME:] or "log"
+        stem = UNFIT.sub("_", told.removesuffix(ENDING))[-LONGEST_NAME:].strip("._-") or "log"
         name, nth = f"{stem}{ENDING}", 1
         while name.lower() in self._taken:
             nth += 1

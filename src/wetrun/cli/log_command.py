@@ -9,8 +9,8 @@ from typing import Any, Final
 from wetrun.cli.log_files import request_for
 from wetrun.cli.log_text import refused_as_data, set_as_data, set_lines
 from wetrun.cli.telling import print_json, progress_on_stderr, say, tell_error
-from wetrun.errors import LogRefused
-from wetrun.fieldlog.readers.formats import read_logs
+from wetrun.errors import InputProblems, LogRefused
+from wetrun.fieldlog.readers.formats import nothing_in, read_logs
 from wetrun.fieldlog.readers.found import FoundLogs, PassedOver
 from wetrun.fieldlog.readers.limits import Limits
 from wetrun.papers.reader import Reader
@@ -19,7 +19,7 @@ from wetrun.quantity import System
 FORMAT_VERSION: Final = 2
 MOST_NAMED: Final = 8
 
-Found = FoundLogs | LogRefused | PassedOver
+Found = FoundLogs | LogRefused | InputProblems | PassedOver
 
 
 def run_inspect(
@@ -51,26 +51,35 @@ def run_inspect(
     Raises
     ------
     SystemExit
-        With the exit code of the first log that was refused.
+        With the exit code of the first log that was refused, or that of a refused log where none was read at all.
     """
-    reader, plain, code = Reader(System(units or System.US)), [], 0
-    passed_over = []
+    reader, plain, code, read = Reader(System(units or System.US)), [], 0, False
+    passed_over: list[str] = []
     for found in _found_in(files, log_map, limits):
-        if isinstance(found, LogRefused):
-            told = tell_error(found, reader.system)
-            code = code or told
-        elif isinstance(found, PassedOver):
+        read = read or (isinstance(found, FoundLogs) and bool(found.logs))
+        if isinstance(found, PassedOver):
             passed_over.append(found.name)
-        elif not as_json:
-            for line in set_lines(found, reader, section):
-                say(line)
-        plain.append(_as_data(found, reader, section) if as_json else {})
+        if as_json:
+            plain.append(_as_data(found, reader, section))
+        code = code or _told(found, reader, section, as_json=as_json)
     if as_json:
         print_json({"format_version": FORMAT_VERSION, "logs": plain})
     elif passed_over:
         say(_passed_over_line(passed_over))
+    if not code and not read:
+        code = tell_error(nothing_in(files[-1]), reader.system)
     if code:
         raise SystemExit(code)
+
+
+def _told(found: Found, reader: Reader, section: str | None, *, as_json: bool) -> int:
+    """Say what was found, a refusal on standard error, and return its exit code."""
+    if isinstance(found, LogRefused | InputProblems):
+        return tell_error(found, reader.system)
+    if isinstance(found, FoundLogs) and not as_json:
+        for line in set_lines(found, reader, section):
+            say(line)
+    return 0
 
 
 def _found_in(files: tuple[Path, ...], log_map: Path | None, limits: Limits) -> Iterator[Found]:
@@ -78,7 +87,7 @@ def _found_in(files: tuple[Path, ...], log_map: Path | None, limits: Limits) -> 
         try:
             with progress_on_stderr() as bar:
                 yield from read_logs(file, request_for(file, log_map, limits, bar))
-        except LogRefused as refused:
+        except (LogRefused, InputProblems) as refused:
             yield refused
 
 

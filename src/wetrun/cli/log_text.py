@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from typing import Any
 
-from wetrun.errors import LogRefused
+from wetrun.errors import InputProblems, LogRefused
 from wetrun.fieldlog.inspect import (
     PERCENTILES,
     LogInspection,
@@ -76,11 +76,17 @@ def _log_lines(log: FoundLog, reader: Reader, section: str | None) -> Iterator[s
         yield f"Left out: {left_out.why} ({left_out.count:,} instants, {reader.area(left_out.area_m2)})"
     for doubt in seen.facts.doubts if seen else log.doubts:
         yield f"Doubt: {doubt.words}. {doubt.remedy}"
+    yield from _last_lines(log, seen)
+
+
+def _last_lines(log: FoundLog, seen: LogInspection | None) -> Iterator[str]:
     for line in log.proposed:
         yield f"  {line}"
     if seen and seen.disagreement:
         yield f"Finding: {seen.disagreement}; a speed source may need calibrating."
-    if log.lacks:
+    if log.pieces is not None:
+        yield "Too long to be held at once: plans, fleets and conversion take all of it, in pieces."
+    elif log.lacks:
         yield f"Left out of plans and replays: {log.lacks.reason}. {log.lacks.remedy}."
 
 
@@ -90,10 +96,19 @@ def _clock_line(log: FoundLog) -> str:
     if facts.records and facts.untimed == facts.records:
         return f"{facts.records:,} records{of} without times"
     values = "" if facts.values is None else f" with {facts.values:,} values"
+    back = f", {_counted(facts.backward_steps, 'step')} of the clock backward" if facts.backward_steps else ""
     return (
-        f"{facts.records:,} records{of} over {facts.span_s / 60:.1f} min{values}; {_counted(facts.gaps, 'gap')} "
-        f"({facts.gap_total_s / 60:.1f} min), {facts.same_time:,} records at the clock reading of the one before"
+        f"{_counted(facts.records, 'record')}{of} over {_lasting(facts.span_s)}{values}; {_counted(facts.gaps, 'gap')} "
+        f"({_lasting(facts.gap_total_s)}), {facts.same_time:,} records at the clock reading of the one before{back}"
     )
+
+
+def _lasting(time_s: float) -> str:
+    """A time as people say it: minutes, or hours where it is more than three, or days where it is more than two."""
+    for unit_s, unit, most_s in ((60.0, "min", 3 * 3600.0), (3600.0, "h", 48 * 3600.0)):
+        if time_s <= most_s:
+            return f"{time_s / unit_s:.1f} {unit}"
+    return f"{time_s / 86400:.1f} days"
 
 
 def _patch_lines(patches: Patches, facts: RecordFacts, reader: Reader) -> Iterator[str]:
@@ -116,7 +131,7 @@ def _driven_lines(seen: LogInspection, reader: Reader) -> Iterator[str]:
     yield (
         f"To drive again: {facts.rows:,} rows, {facts.instants:,} instants, {_counted(facts.recordings, 'recording')}, "
         f"{_counted(facts.backward_steps, 'backward clock step')}, {_counted(facts.gaps, 'gap')} "
-        f"({facts.gap_total_s / 60:.0f} min)"
+        f"({_lasting(facts.gap_total_s)})"
     )
     yield _boom_line(facts, reader.text(seen.full_width_m, Kind.WIDTH))
     hours = seen.span_s / 3600
@@ -176,7 +191,7 @@ def _plain_words(meaning: str) -> str:
 
 
 def _counted(count: int, thing: str) -> str:
-    return f"{count} {thing}{'' if count == 1 else 's'}"
+    return f"{count:,} {thing}{'' if count == 1 else 's'}"
 
 
 def set_as_data(found: FoundLogs, reader: Reader, section: str | None = None) -> dict[str, Any]:
@@ -206,12 +221,12 @@ def set_as_data(found: FoundLogs, reader: Reader, section: str | None = None) ->
     }
 
 
-def refused_as_data(refused: LogRefused, reader: Reader) -> dict[str, str]:
+def refused_as_data(refused: LogRefused | InputProblems, reader: Reader) -> dict[str, str]:
     """Return a refusal as plain data.
 
     Parameters
     ----------
-    refused : LogRefused
+    refused : LogRefused or InputProblems
         Why a log was refused.
     reader : Reader
         Whose units the sentence speaks.
@@ -221,7 +236,8 @@ def refused_as_data(refused: LogRefused, reader: Reader) -> dict[str, str]:
     dict
         File and sentence.
     """
-    return {"file": refused.file, "refused": sentence(refused, reader.system)}
+    file = refused.file if isinstance(refused, LogRefused) else refused.problems[0].file
+    return {"file": file, "refused": sentence(refused, reader.system)}
 
 
 def _log_as_data(log: FoundLog, section: str | None) -> dict[str, Any]:

@@ -17,6 +17,7 @@ PERCENTILES: Final = (1, 5, 25, 50, 75, 95, 99)
 WINDOW_S: Final[S] = 1.0
 # A finding worth a calibration: two sources of speed that differ by more than a tenth at the middle.
 DISAGREEMENT: Final[Ratio] = 0.1
+STEP_BY_STEP: Final = "positions, step by step"
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,11 +90,7 @@ def speed_percentiles(trace: Trace, *, section: str | None = None) -> tuple[Spee
     """
     on = np.ones(trace.time_s.size, dtype=bool) if section is None else _instants_of(trace, section)
     sources = [
-        (
-            "distance / time",
-            "distance over the time since the instant before",
-            _distance_speeds(trace, on, section),
-        ),
+        (*_way_of(trace), _distance_speeds(trace, on, section)),
         ("positions", f"way between positions over windows of at least {WINDOW_S:g} s", _window_speeds(trace, on)),
         ("shown", "speed column of the log", trace.shown_speed_mps[on]),
     ]
@@ -102,6 +99,13 @@ def speed_percentiles(trace: Trace, *, section: str | None = None) -> tuple[Spee
         for source, words, values in sources
         if np.isfinite(values).any()
     )
+
+
+def _way_of(trace: Trace) -> tuple[str, str]:
+    """Return what the distances of a trace are from: where the log tells neither way nor speed, from its positions."""
+    if any(use.meaning in ("distance", "speed") for use in trace.facts.columns):
+        return "distance / time", "distance over the time since the instant before"
+    return STEP_BY_STEP, "way from one position to the next over the time between"
 
 
 def _instants_of(trace: Trace, name: str) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
@@ -144,6 +148,9 @@ def _percentiles(values: FloatArray) -> FloatArray:
 
 def _disagreement(speeds: tuple[SpeedPercentiles, ...]) -> str | None:
     middles = {speed.source: float(speed.percentiles_mps[PERCENTILES.index(50)]) for speed in speeds}
+    middles.pop(STEP_BY_STEP, None)  # positions cannot tell anything of themselves
+    if not middles:
+        return None
     slowest, fastest = min(middles, key=middles.__getitem__), max(middles, key=middles.__getitem__)
     if middles[fastest] <= middles[slowest] * (1 + DISAGREEMENT):
         return None

@@ -59,8 +59,18 @@ def logs_of_columns(columns: ParsedColumns, mapping: ColumnMapping | None) -> tu
         return (_log(columns, mapping, columns.file),)
     return tuple(
         _log(columns.of_rows(np.flatnonzero(columns.track == number)), mapping, f"{columns.file}, track {name}")
-        for number, name in enumerate(columns.track_names)
+        for number, name in enumerate(_told_names(columns, mapping))
     )
+
+
+def _told_names(columns: ParsedColumns, mapping: ColumnMapping | None) -> tuple[str, ...]:
+    """Return what tracks are called: by number, for a column taken unasked may hold a person's name or a serial number.
+
+    Only a column that the user mapped as the track is told by its own words.
+    """
+    if mapping is not None and "track" in mapping.columns:
+        return columns.track_names
+    return tuple(str(nth) for nth, _ in enumerate(columns.track_names, start=1))
 
 
 def _with_believable_clock(columns: ParsedColumns) -> ParsedColumns:

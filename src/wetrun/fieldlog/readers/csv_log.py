@@ -63,19 +63,21 @@ def read(file: SentFile, request: ReadRequest = PLAIN_REQUEST) -> FoundLogs:
     """
     columns = _opened(file, request)
     head, rest = head_and_rest(blocks_of(columns, request.progress), MOST_AT_ONCE)
-    logs = logs_of_columns(parsed_blocks(columns, head), request.mapping)
+    parsed = parsed_blocks(columns, head)
+    logs = logs_of_columns(parsed, request.mapping)
     if next(rest, None) is not None:
-        logs = tuple(_in_pieces(log, file, request) for log in logs)
+        tracks = parsed.track_names if len(parsed.track_names) == len(logs) > 1 else ("",) * len(logs)
+        logs = tuple(_in_pieces(log, file, request, track) for log, track in zip(logs, tracks, strict=True))
     return FoundLogs(file.name, FORMAT, logs)
 
 
-def _in_pieces(log: FoundLog, file: SentFile, request: ReadRequest) -> FoundLog:
+def _in_pieces(log: FoundLog, file: SentFile, request: ReadRequest, track: str) -> FoundLog:
     """Return a log of which only the head was looked at, to be read in pieces."""
     words = f"The log is long: what is told here is of its first {log.facts.records:,} records"
     doubt = Doubt(words, "Nothing to do: plans and replays take all of it, in pieces")
     lacks, pieces = log.lacks, None
     if lacks is None:
-        lacks, track = too_long(log.name, log.facts.records), log.name.removeprefix(file.name).removeprefix(", track ")
+        lacks = too_long(log.name, log.facts.records)
         pieces = partial(pieces_in, file, request, track=track)
     return replace(log, doubts=(doubt, *log.doubts), trace=None, lacks=lacks, pieces=pieces)
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from wetrun.errors import LogRefused
+from wetrun.errors import InputProblems, LogRefused
 from wetrun.fieldlog.readers import (
     csv_log,
     geojson_log,
@@ -25,6 +26,7 @@ from wetrun.fieldlog.trace import Trace
 
 FIRST_BYTES: Final = 8
 MOST_TOLD: Final = 5
+TIME_LOG: Final = re.compile(r"tlg\d{1,8}\.(bin|xml)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +70,7 @@ def read_logs(path: Path, request: ReadRequest = PLAIN_REQUEST) -> Iterator[Foun
     LogRefused
         When what was named is not there, or is an archive that cannot be used.
     InputProblems
-        When the column map names columns a log does not have.
+        When the column map names columns the only log there is does not have; one of several is yielded as refused.
     """
     files, unknown = [], []
     for sent in sent_files(path, request.limits):
@@ -78,17 +80,34 @@ def read_logs(path: Path, request: ReadRequest = PLAIN_REQUEST) -> Iterator[Foun
             files.append(sent)
     recognised = [(file, format_of(file)) for file in files]
     claimed = {(file.folder, base) for file, of in recognised if of is not None for base in of.companions(file)}
+    several = sum(of is not None for _, of in recognised) > 1
     for file, of in recognised:
         if of is not None:
-            yield _read_one(file, of, request)
+            yield _read_one(file, of, request, several=several)
         elif (file.folder, file.base) not in claimed:
             unknown.append(file)
     if not files:
-        yield _nothing_in(path)
+        yield nothing_in(path)
+    yield from _without_main_file(unknown)
     alone = len(files) == 1
     for file in unknown:
+        if TIME_LOG.fullmatch(file.base):
+            continue
         is_zip = file.head(4) in ZIP_MARKS and not is_office_document(file.head(HEAD))
         yield _refusal(file, request) if alone or is_zip else PassedOver(file.name, _beginning(file))
+
+
+def _without_main_file(files: list[SentFile]) -> Iterator[LogRefused]:
+    """Yield for each folder that holds time logs without the main file that describes them what to send."""
+    folders: dict[str, list[SentFile]] = {}
+    for file in files:
+        if TIME_LOG.fullmatch(file.base):
+            folders.setdefault(file.name.rpartition("/")[0], []).append(file)
+    for folder, logs in folders.items():
+        names = ", ".join(sorted({log.stem.upper() for log in logs})[:MOST_TOLD])
+        reason = f"it holds time logs ({names}) but not the TASKDATA.XML that says what is in them"
+        remedy = "Send the whole folder the terminal wrote"
+        yield LogRefused(folder or logs[0].name, place="", reason=reason, remedy=remedy)
 
 
 def logs_in(path: Path, request: ReadRequest = PLAIN_REQUEST) -> tuple[FoundLogs, ...]:
@@ -108,7 +127,7 @@ def logs_in(path: Path, request: ReadRequest = PLAIN_REQUEST) -> tuple[FoundLogs
     if refused and not found:
         raise refused[0]
     if not found:
-        raise _nothing_in(path)
+        raise nothing_in(path)
     return tuple(found)
 
 
@@ -142,11 +161,17 @@ def pieces_of(log: FoundLog) -> Iterator[Trace]:
         yield from log.pieces()
 
 
-def _read_one(file: SentFile, of: Format, request: ReadRequest) -> FoundLogs | LogRefused:
+def _read_one(file: SentFile, of: Format, request: ReadRequest, *, several: bool = False) -> FoundLogs | LogRefused:
     try:
         return of.read(file, request)
     except LogRefused as refused:
         return refused
+    except InputProblems as misfit:
+        if not several:
+            raise
+        columns = ", ".join(problem.value for problem in misfit.problems)
+        remedy = "Read it with a column map of its own, or with none"
+        return LogRefused(file.name, place="", reason=f"the column map does not fit it: no {columns}", remedy=remedy)
 
 
 def _refusal(file: SentFile, request: ReadRequest) -> LogRefused:
@@ -158,7 +183,8 @@ def _refusal(file: SentFile, request: ReadRequest) -> LogRefused:
     return LogRefused(file.name, place="start of the file", reason=_beginning(file), remedy=_what_is_read())
 
 
-def _nothing_in(path: Path) -> LogRefused:
+def nothing_in(path: Path) -> LogRefused:
+    """Return the refusal of a place that holds no log at all."""
     reason = "there is no log in it that can be read here"
     return LogRefused(path.name, place="", reason=reason, remedy=_what_is_read())
 

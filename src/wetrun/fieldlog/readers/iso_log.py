@@ -28,6 +28,7 @@ from wetrun.fieldlog.readers.timelog_facts import facts_of
 from wetrun.fieldlog.readers.timelog_header import header_in
 from wetrun.fieldlog.readers.timelog_records import records_in
 from wetrun.fieldlog.readers.timelog_rows import HOLDS, NOTHING_ON, findings_of, rows_of
+from wetrun.fieldlog.readers.timelog_survey import check_records
 from wetrun.fieldlog.trace import Doubt
 
 FORMAT: Final = "ISO 11783-10 time log"
@@ -78,7 +79,9 @@ def _log(bundle: LogBundle, task: TaskData, name: str) -> FoundLog:
     long = LongTimeLog(data, header, task, f"{bundle.name} {name}", f"{FORMAT}, {task.version}")
     if data.size > MOST_BYTES_AT_ONCE:
         return _long_log(long, name)
-    return _log_of(TimeLogTable(header, records_in(data.content(), header, file=f"{name}.bin")), long, name)
+    records = records_in(data.content(), header, file=f"{name}.bin")
+    check_records(records.count, data.limits.most_records, f"{name}.bin")
+    return _log_of(TimeLogTable(header, records), long, name)
 
 
 def _log_of(table: TimeLogTable, log: LongTimeLog, name: str) -> FoundLog:

@@ -53,7 +53,7 @@ def survey_of(
     kept = [nth for nth, value in enumerate(header.values) if value.number in {WORKING_WIDTH, *CONDENSED}]
     for piece in pieces:
         records += piece.count
-        _check_records(records, most_records, file)
+        check_records(records, most_records, file)
         written += np.bincount(piece.value_index, minlength=count)
         for index in kept:
             raw = piece.value_raw[piece.value_index == index]
@@ -62,7 +62,8 @@ def survey_of(
     return ValueSurvey(records, written, greatest, common_bits)
 
 
-def _check_records(records: int, most: int | None, file: str) -> None:
+def check_records(records: int, most: int | None, file: str) -> None:
+    """Raise `LogRefused` where a log has more records than are allowed; None allows any number."""
     if most is not None and records > most:
         reason = f"it has more than {most:,} records"
         raise LogRefused(file, place="", reason=reason, remedy=remedy_of(RECORDS))
