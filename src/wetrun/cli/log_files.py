@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from wetrun.cli.telling import progress_on_stderr, say_aside
 from wetrun.documents.season_file import SeasonFile
 from wetrun.errors import InputProblems, Problem
-from wetrun.fieldlog.readers.formats import traces_in
+from wetrun.fieldlog.joining import joined_trace
 from wetrun.fieldlog.readers.limits import DEFAULT_LIMITS, Limits
 from wetrun.fieldlog.readers.mapping import mapping_in
 from wetrun.fieldlog.readers.request import ReadRequest
@@ -37,19 +37,23 @@ def traces_of(files: Sequence[Path], log_map: Path | None, limits: Limits = DEFA
     Returns
     -------
     tuple of Trace
-        In the order given; a folder, zip or set of task data gives one trace for each log that can be driven again.
+        In the order given; a folder, zip or set of task data gives one trace for each log that can be driven again. A
+        log that is read in pieces is put together; what cannot be driven again is told on standard error.
 
     Raises
     ------
     LogRefused
-        If a log cannot be used.
+        If nothing in a file can be used, or a log is too long to be held at once.
     InputProblems
         If the column map is wrong.
     """
     found: list[Trace] = []
     for file in files:
         with progress_on_stderr() as bar:
-            found += traces_in(file, request_for(file, log_map, limits, bar))
+            reading = reading_of(file, request_for(file, log_map, limits, bar))
+            found += [joined_trace(pieces) for pieces in reading.logs]
+        for line in reading.aside:
+            say_aside(f"Not used: {line}")
     return tuple(found)
 
 

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Sequence
-from dataclasses import dataclass, replace
-from typing import TypeVar
+from dataclasses import dataclass, fields, replace
+from typing import Any, Final, TypeVar
 
 import numpy as np
 
+from wetrun.errors import LogRefused
 from wetrun.fieldlog.trace import IntArray, LeftOut, LogFacts, Origin, Repair, SectionFacts, SwingArray, Trace
 from wetrun.units import M
 
 Said = TypeVar("Said", bound=Hashable)
+
+MOST_INSTANTS: Final = 20_000_000
+"""Instants of one trace held whole, about 2 GB of columns before anything is worked out; our own choice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +66,72 @@ def told_by(piece: Trace, before: Told | None = None) -> Told:
         swing=before.swing or own.swing,
         of_whole=False,
     )
+
+
+def joined_trace(pieces: Iterable[Trace], *, most_instants: int = MOST_INSTANTS) -> Trace:
+    """Return the pieces of one log as one trace, for what needs all of it at once.
+
+    Parameters
+    ----------
+    pieces : iterable of Trace
+        At least one, in their order. A log that comes in one piece is returned as it is.
+    most_instants : int
+        How many instants are still held in memory at once.
+
+    Returns
+    -------
+    Trace
+        Columns one after another, sections under one numbering, what was said once said once.
+
+    Raises
+    ------
+    LogRefused
+        When the log has more instants than that; reading stops there.
+    """
+    held: list[Trace] = []
+    told: Told | None = None
+    instants = 0
+    for piece in pieces:
+        told = told_by(piece, told)
+        instants += piece.time_s.size
+        if instants > most_instants:
+            raise _too_long(told.facts.file, most_instants)
+        held.append(piece)
+    if told is None:
+        raise ValueError("a log has at least one piece")
+    return held[0] if len(held) == 1 else _put_together(held, told)
+
+
+def _too_long(file: str, most_instants: int) -> LogRefused:
+    reason = f"it has more than {most_instants:,} instants, the most that a replay holds in memory at once"
+    remedy = "Split it by day or by field and replay a part, or take `wetrun plan`, which judges a log of any length"
+    return LogRefused(file, place="", reason=reason, remedy=remedy)
+
+
+def _put_together(pieces: Sequence[Trace], told: Told) -> Trace:
+    """Return one trace of pieces that say this together."""
+    columns: dict[str, Any] = {
+        one.name: np.concatenate([getattr(piece, one.name) for piece in pieces])
+        for one in fields(Trace)
+        if isinstance(getattr(pieces[0], one.name), np.ndarray) and one.name not in {"sections_on", "swing_ratio"}
+    }
+    on = [renumbered(piece.sections_on, piece.sections, told.sections) for piece in pieces]
+    swing = np.concatenate([_swing(piece, told.sections) for piece in pieces]) if told.swing else None
+    return Trace(
+        **columns,
+        sections_on=np.concatenate(on),
+        full_width_m=told.full_width_m,
+        sections=told.sections,
+        facts=told.facts,
+        origin=told.origin,
+        swing_ratio=swing,
+    )
+
+
+def _swing(piece: Trace, joined: tuple[SectionFacts, ...]) -> SwingArray:
+    if piece.swing_ratio is None:
+        return np.full((piece.time_s.size, len(joined)), np.nan, dtype=np.float32)
+    return swing_renumbered(piece.swing_ratio, piece.sections, joined)
 
 
 def _joined_facts(facts: Sequence[LogFacts]) -> LogFacts:
