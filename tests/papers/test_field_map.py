@@ -94,6 +94,25 @@ def test_short_holes_in_the_track_are_filled_and_long_ones_told():
             assert set(zip(cells.column, cells.row, strict=True)) == set(zip(whole.column, whole.row, strict=True))
 
 
+@pytest.mark.filterwarnings("error")
+@pytest.mark.parametrize("first_fix", [0, 30])
+@pytest.mark.parametrize("standing", [False, True])
+def test_a_late_first_fix_and_a_section_that_stands_are_mapped_without_a_warning(first_fix, standing):
+    """By hand: 30 of 200 instants without a place; the first has no interval, so 29 of them cover ground."""
+    result, _, setup = driven()
+    trace, known = result.driven, np.arange(result.driven.time_s.size) >= first_fix
+    east, north = (np.where(known, place, np.nan) for place in (trace.east_m, trace.north_m))
+    pivot = 1 / 9.0 if standing else 0.0  # turning right about the middle of the outer right section
+    turning = replace(trace, east_m=east, north_m=north, curvature_radpm=np.full(trace.time_s.size, pivot))
+    ratio = np.where(np.arange(trace.time_s.size) == 100, 0.0, result.ratio)
+    turned = replace(result, driven=turning, ratio=ratio)
+    boom = boom_sections(turning, EDGES_M)
+    cells = map_cells(turned, boom, setup.response, bands=setup.bands, cell_m=5.0)
+    assert np.isfinite(cells.rate_ratio).all()
+    assert cells.left_out_cm2 == int(result.instant_cm2[:first_fix].sum())
+    assert (cells.left_out_cm2 > 0) is (first_fix > 0)
+
+
 def check_ring(ring):
     """RFC 7946, 3.1.6: closed, four positions or more, the outer ring counter-clockwise; 3.1.1: longitude first."""
     assert len(ring) >= 4

@@ -190,8 +190,8 @@ def _filled(trace: Trace, place_m: Annotated[FloatArray, METRE]) -> Annotated[Fl
     before, after = known[np.maximum(after - 1, 0)], known[after]
     hole_s = trace.time_s[after] - trace.time_s[before]
     same = (cuts[before] == cuts) & (cuts[after] == cuts) & (hole_s > 0) & (hole_s <= LONGEST_FILL_S)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        share = (trace.time_s - trace.time_s[before]) / hole_s
+    # Before the first place there is no hole, only no place: a share without an end would stand there.
+    share = (trace.time_s - trace.time_s[before]) / np.where(hole_s > 0, hole_s, np.nan)
     between = place_m[before] + share * (place_m[after] - place_m[before])
     return np.where(np.isfinite(place_m), place_m, np.where(same & (share >= 0) & (share <= 1), between, np.nan))
 
