@@ -15,17 +15,20 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Final
 
+import numpy as np
 from tests.fieldlog.log_samples import SAMPLES
 
 from fuzz.damage import damaged
 from wetrun.cli.log_text import set_as_data, set_lines
 from wetrun.errors import InputProblems, LogRefused
+from wetrun.fieldlog.cleaning import FASTEST_MPS
 from wetrun.fieldlog.ledger import ledger_of, merged
 from wetrun.fieldlog.readers.formats import read_logs
-from wetrun.fieldlog.readers.found import FoundLogs, PassedOver
+from wetrun.fieldlog.readers.found import FoundLog, FoundLogs, PassedOver
 from wetrun.fieldlog.readers.limits import Limits
 from wetrun.fieldlog.readers.mapping import mapping_from
 from wetrun.fieldlog.readers.request import ReadRequest
+from wetrun.fieldlog.trace import usable
 from wetrun.papers.reader import Reader
 from wetrun.quantity import System
 
@@ -155,11 +158,26 @@ def _told(found: FoundLogs | LogRefused | PassedOver) -> str:
             "more records than can be",
         )
         _check(log.facts.span_s >= 0 and (log.trace is None) == (log.lacks is not None), "a trace and a reason")
+        _check_speeds(log)
     traces = [log.trace for log in found.logs if log.trace is not None]
     if traces:
         ledger = merged([ledger_of(trace) for trace in traces])
         _check(int(ledger.speed.area_cm2.sum()) >= 0, "an area under zero")
+        swept_m2 = sum(float(trace.area_m2[usable(trace)].sum()) for trace in traces)
+        _check(abs(ledger.total_cm2 / 1e4 - swept_m2) <= 1e-4 * ledger.instants, "areas that do not add up")
     return "read" if traces else "without a trace"
+
+
+def _check_speeds(log: FoundLog) -> None:
+    """Speeds are told in order and are none under zero; what is driven again is no faster than any sprayer."""
+    for speed in log.facts.speeds:
+        levels = speed.percentiles_mps
+        _check(bool((np.isfinite(levels) & (levels >= 0)).all()), "a speed that is none")
+        _check(bool((np.diff(levels) >= 0).all()), "speeds out of order")
+    if log.trace is not None:
+        driven = log.trace.speed_mps[usable(log.trace)]
+        _check(bool((driven <= FASTEST_MPS).all()), "a speed no sprayer drives")
+        _check(bool((log.trace.interval_s[np.isfinite(log.trace.interval_s)] > 0).all()), "a clock that goes back")
 
 
 def _refused(refused: LogRefused) -> str:

@@ -34,6 +34,7 @@ MACHINES: Final = {
     1: "tractor", 2: "primary tillage", 3: "secondary tillage", 4: "planter or seeder", 5: "fertilizer spreader",
     6: "sprayer", 7: "harvester", 8: "root harvester", 9: "forage machine", 10: "irrigation", 11: "trailer",
 }  # fmt: skip
+UNKNOWN_KIND: Final = "machine of unknown kind"
 VERSIONS: Final = range(2, 5)
 SECTION_ELEMENT: Final = 4
 MOST_EXTERNAL: Final = 1000
@@ -138,7 +139,7 @@ def _kind(name: str) -> str:
     try:
         return MACHINES.get(int(name[2:4], 16) >> 1, "machine of another kind")
     except ValueError:
-        return "machine of unknown kind"
+        return UNKNOWN_KIND
 
 
 def _element(tag: Tag, fixed: dict[str, dict[str, str]]) -> Element:

@@ -27,7 +27,7 @@ from wetrun.fieldlog.readers.data_dictionary import (
     WORK_STATE,
     WORKING_WIDTH,
 )
-from wetrun.fieldlog.readers.task_data import SECTION_ELEMENT, Element, Machine, TaskData
+from wetrun.fieldlog.readers.task_data import SECTION_ELEMENT, UNKNOWN_KIND, Element, Machine, TaskData
 from wetrun.fieldlog.readers.timelog_columns import STATE_HOLD_S, TimeLogTable
 from wetrun.fieldlog.readers.timelog_rates import rates_of
 from wetrun.fieldlog.trace import ColumnUse, Doubt, FloatArray, IntArray
@@ -73,6 +73,9 @@ def boom_of(table: TimeLogTable, task: TaskData) -> Boom:
         boom.rates[rate.meaning] = rate.rate_m3pm2
         boom.uses.append(rate.use)
         boom.doubts += rate.doubts
+    if machine is not None and machine.kind not in (SPRAYER, UNKNOWN_KIND):
+        words = f"The machine describes itself as: {machine.kind}; it is no sprayer"
+        boom.doubts.append(Doubt(words, "Take from it how fast the ground can be driven, and nothing of a boom"))
     return boom
 
 
