@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,12 +12,13 @@ from hypothesis import strategies as st
 
 from wetrun.errors import LogRefused
 from wetrun.fieldlog import running
-from wetrun.fieldlog.ledger import ledger_as_arrays, ledger_of
+from wetrun.fieldlog.ledger import ledger_as_arrays, ledger_of, merged
 from wetrun.fieldlog.readers import working_ledger
 from wetrun.fieldlog.readers.working_columns import COLUMNS
 from wetrun.fieldlog.readers.working_ledger import ledger_of_file
 from wetrun.fieldlog.readers.working_writer import TraceWriter, write_trace
-from wetrun.fieldlog.running import RunningLedger, joined, ledger_columns
+from wetrun.fieldlog.running import PiecedLedger, RunningLedger, joined, ledger_columns
+from wetrun.fieldlog.tallied import instants_between, tallied_in_pieces
 from wetrun.fieldlog.trace import LogFacts, Trace
 
 FACTS = LogFacts("made.csv", "made", 0, 0, 1, (), 0, 0, 0.0, (), (), (), (), ())
@@ -65,6 +67,36 @@ def test_a_ledger_grown_piece_by_piece_has_the_bits_of_the_whole(cuts, seed, odd
     for number, piece in enumerate(pieces(trace, [0, *sorted(cuts), 3000])):
         parts[number % threads].add(piece)
     assert bits(joined(parts)) == bits(ledger_of(trace))
+
+
+@pytest.mark.parametrize("few", [0, 1000, 1500, 10_000])
+@pytest.mark.parametrize("edges", [[0, 3000], [0, 1, 700, 1400, 1400, 3000]])
+def test_a_log_tallied_in_pieces_goes_from_the_plain_way_to_the_loop_with_the_bits_of_the_old_sum(
+    monkeypatch, few, edges
+):
+    trace = driven(3000, 11)
+    for values in (trace.speed_mps, trace.area_m2):
+        values.flags.writeable = False  # as some readers hand them out
+    cut = [instants_between(trace, start, stop) for start, stop in itertools.pairwise(edges)]
+    ways: list[None] = []
+    settled = RunningLedger._settle
+    monkeypatch.setattr(RunningLedger, "_settle", lambda self, columns: ways.append(settled(self, columns)))
+    monkeypatch.setattr(running, "loop_is_ready", lambda: False)
+    monkeypatch.setattr(running, "FEW_ROWS", few)
+    monkeypatch.setattr(running, "ROWS_AT_ONCE", 256)
+    summed = merged([ledger_of(piece) for piece in cut])
+    done = bits(tallied_in_pieces(cut).ledger)
+    assert bool(ways) is (few < 3000)
+    assert {**done, "logs": b""} == {**bits(summed), "logs": b""}
+    assert done == bits(ledger_of(trace))
+
+
+def test_a_log_of_columns_that_lie_apart_in_memory_is_tallied_by_the_loop(monkeypatch):
+    monkeypatch.setattr(running, "FEW_ROWS", 10)
+    trace = driven(2000, 12)
+    grown = PiecedLedger()
+    grown.add(replace(trace, speed_mps=np.stack([trace.speed_mps] * 3, axis=1)[:, 1]))
+    assert bits(grown.ledger()) == bits(ledger_of(trace))
 
 
 def test_new_places_are_settled_when_the_log_leaves_the_old_ones(monkeypatch):

@@ -15,7 +15,7 @@ import numpy as np
 
 from wetrun.fieldlog.ledger import Ledger
 from wetrun.fieldlog.places import Places, places_of
-from wetrun.fieldlog.tally import Entries, Tally, collapsed, entries_of, tally_from
+from wetrun.fieldlog.tally import FEW_ROWS, Entries, Tally, collapsed, entries_of, tally_from
 from wetrun.fieldlog.trace import FloatArray, IntArray, Trace, countable, whole_cm2
 from wetrun.units import CUBIC_METRE_PER_SQUARE_METRE, METRE, METRE_PER_SECOND, SQUARE_METRE
 
@@ -25,6 +25,7 @@ SAMPLE_STEP: Final = 8
 RARE_SHARES: Final = (0.0005, 0.9995)
 MOST_ENTRIES: Final = 1 << 18
 MOST_LOST: Final = 256
+ROWS_AT_ONCE: Final = 1 << 17
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,6 +163,32 @@ def _bulk(values: FloatArray) -> FloatArray:
     low, high = np.quantile(known, RARE_SHARES)
     bulk: FloatArray = known[(known >= low) & (known <= high)]
     return bulk
+
+
+class PiecedLedger:
+    """The ledger of one log that comes as traces: its first instants plainly, the many that follow by the loop."""
+
+    def __init__(self) -> None:
+        self._parts: list[RunningLedger] = []
+        self._rows = 0
+        self._compiled = False
+
+    def add(self, piece: Trace) -> None:
+        """Add the next piece, so many instants at a time as stay in the processor's cache."""
+        self._rows += piece.time_s.size
+        compiled = self._compiled or self._rows > FEW_ROWS or loop_is_ready()
+        if not self._parts or compiled is not self._compiled:
+            self._parts.append(RunningLedger(compiled=compiled))
+            self._compiled = compiled
+        columns = ledger_columns(piece).arrays()
+        for at in range(0, piece.time_s.size, ROWS_AT_ONCE):
+            # The loop knows one kind of array only; what is so already is not copied.
+            cut = (np.require(values[at : at + ROWS_AT_ONCE], np.float64, ["C", "W"]) for values in columns)
+            self._parts[-1].add(LedgerColumns(*cut))
+
+    def ledger(self) -> Ledger:
+        """Return the ledger of all that was added."""
+        return joined(self._parts)
 
 
 def loop_is_ready() -> bool:

@@ -15,7 +15,8 @@ from typing import Any, Final
 import numpy as np
 
 from wetrun.fieldlog.joining import Told, told_by
-from wetrun.fieldlog.ledger import Ledger, ledger_of, merged
+from wetrun.fieldlog.ledger import Ledger
+from wetrun.fieldlog.running import PiecedLedger
 from wetrun.fieldlog.tally import Tally, merged_tallies, tally_of
 from wetrun.fieldlog.trace import LogFacts, Trace, usable
 from wetrun.fieldlog.turns import TurnTally, turn_tally
@@ -108,25 +109,28 @@ def tallied_in_pieces(pieces: Iterable[Trace], questions: Iterable[TurnQuestion]
     """
     asked = tuple(questions)
     columns = [blake2b(digest_size=DRIVE_BYTES) for _ in DRIVE_COLUMNS]
-    done: TalliedLog | None = None
+    grown = PiecedLedger()
+    rates: list[Tally] = []
+    turns: dict[TurnQuestion, TurnTally] = {}
     told: Told | None = None
     for piece in pieces:
         told = told_by(piece, told)
         for found, name in zip(columns, DRIVE_COLUMNS, strict=True):
-            found.update(np.ascontiguousarray(getattr(piece, name)).tobytes())
-        fresh = TalliedLog(
-            drive="",
-            facts=told.facts,
-            full_width_m=told.full_width_m,
-            ledger=ledger_of(piece),
-            rate=_rate_tally(piece),
-            turns=_turns_of(piece, asked),
-        )
-        done = fresh if done is None else _joined(done, fresh)
-    if done is None:
+            found.update(np.ascontiguousarray(getattr(piece, name)).data)
+        grown.add(piece)
+        rates = [merged_tallies([*rates, _rate_tally(piece)])]
+        fresh = _turns_of(piece, asked)
+        turns = {one: _added(turns[one], fresh[one]) for one in asked} if turns else fresh
+    if told is None:
         raise ValueError("a log has at least one piece")
-    together = blake2b(b"".join(found.digest() for found in columns), digest_size=DRIVE_BYTES)
-    return replace(done, drive=together.hexdigest())
+    return TalliedLog(
+        drive=blake2b(b"".join(found.digest() for found in columns), digest_size=DRIVE_BYTES).hexdigest(),
+        facts=told.facts,
+        full_width_m=told.full_width_m,
+        ledger=grown.ledger(),
+        rate=rates[0],
+        turns=turns,
+    )
 
 
 def each_drive_once(logs: Sequence[TalliedLog]) -> tuple[tuple[TalliedLog, ...], tuple[str, ...]]:
@@ -170,16 +174,6 @@ def instants_between(trace: Trace, start: int, stop: int) -> Trace:
     held = {field.name: getattr(trace, field.name) for field in fields(trace)}
     cut: dict[str, Any] = {name: column[start:stop] for name, column in held.items() if isinstance(column, np.ndarray)}
     return replace(trace, **cut, told_of_whole=True)
-
-
-def _joined(first: TalliedLog, then: TalliedLog) -> TalliedLog:
-    """What was tallied of the first pieces of a log and of the next one, which comes with what all of them say."""
-    return replace(
-        then,
-        ledger=replace(merged([first.ledger, then.ledger]), logs=1),
-        rate=merged_tallies([first.rate, then.rate]),
-        turns={asked: _added(first.turns[asked], then.turns[asked]) for asked in first.turns},
-    )
 
 
 def _turns_of(piece: Trace, questions: Iterable[TurnQuestion]) -> dict[TurnQuestion, TurnTally]:
