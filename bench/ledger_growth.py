@@ -28,7 +28,7 @@ IN_COMMANDS = """\
 This is the ledger alone, as `ledger_of_file` makes it. `wetrun plan` and `wetrun fleet` also tally rates and turns, in
 one thread: two made files of 5 million instants, one whose values repeat and one whose values never do, took 1.9 to
 2.9 s (1.7 to 2.7 million instants a second, five runs on 2 busy cores), and 7.5 s where the loop was compiled first.
-Without turns it was 1.0 to 1.2 s; one ledger for each piece, put together afterwards, took 2.1 to 3.1 s for the
+Without turns it was 1.0 to 1.3 s; one ledger for each piece, put together afterwards, took 2.1 to 3.2 s for the
 ledger alone.
 """
 
