@@ -79,6 +79,7 @@ def test_sections_and_their_swing_go_by_their_name():
     assert joined.sections_on.tolist() == [0b001, 0b001, 0b010, 0b010, 0b001, 0b001]
     nan = np.nan
     expected = np.array([[0.9, 1.1, nan], [nan, 1.2, 0.8], [nan, nan, nan]], dtype=np.float32)
+    assert joined.swing_ratio is not None
     assert np.array_equal(joined.swing_ratio, np.repeat(expected, 2, axis=0), equal_nan=True)
     assert joined.time_s.size == 6
     assert not joined.told_of_whole
