@@ -149,7 +149,7 @@ def _fill(  # type: ignore[no-untyped-def]  # pragma: no cover - compiled  # noq
                         if cell[i] == table.shape[0] - 1:
                             aside[part, number, min(counts[part, number], aside.shape[2] - 1)] = start + i
                             counts[part, number] += 1
-                _add(count, cell, end, weight, table, bounds)
+                add_to_cells(count, cell, end, weight, table, bounds)
     return counts
 
 
@@ -205,8 +205,8 @@ def _place(  # type: ignore[no-untyped-def]  # pragma: no cover - compiled  # no
     return homeless != 0
 
 
-@numba.njit
-def _add(  # type: ignore[no-untyped-def]  # pragma: no cover - compiled  # noqa: ANN202
+@numba.njit(nogil=True)
+def add_to_cells(  # type: ignore[no-untyped-def]  # pragma: no cover - compiled
     count: int,
     cell: IntArray,
     end: npt.NDArray[np.uint32],

@@ -12,7 +12,7 @@ import numba
 import numpy as np
 import numpy.typing as npt
 
-from wetrun.fieldlog.kernels import END_MASK, MINUS_ZERO
+from wetrun.fieldlog.kernels import END_MASK, MINUS_ZERO, add_to_cells
 from wetrun.fieldlog.places import WIDEST_CM
 from wetrun.fieldlog.tally import BIN_SHIFT, END_SHIFT
 from wetrun.fieldlog.trace import CM2_PER_M2, CM_PER_M, FloatArray, IntArray
@@ -57,7 +57,7 @@ def add_rows(  # pragma: no cover - compiled
                     if cell[i] == nowhere:
                         aside[number, counters[SPEEDS_ASIDE + number]] = start + i
                         counters[SPEEDS_ASIDE + number] += 1
-            _add(stop - start, cell, end, weight, cells, ends)
+            add_to_cells(stop - start, cell, end, weight, cells, ends)
 
 
 @numba.njit(nogil=True)
@@ -118,23 +118,3 @@ def _place(  # type: ignore[no-untyped-def]  # pragma: no cover - compiled  # no
         end[i] = np.uint32((value >> END_SHIFT) & END_MASK)
         homeless |= np.int64(out & asked)
     return homeless != 0
-
-
-@numba.njit(nogil=True)
-def _add(  # type: ignore[no-untyped-def]  # pragma: no cover - compiled  # noqa: ANN202
-    count: int,
-    cell: IntArray,
-    end: npt.NDArray[np.uint32],
-    weight: IntArray,
-    areas: IntArray,
-    ends: npt.NDArray[np.uint32],
-):
-    """Add weights to cells and widen the ends of those that need it, which soon are few."""
-    for i in range(count):
-        at = np.uint64(cell[i])
-        areas[at, 0] += weight[i]
-        other = ~end[i]
-        if other > ends[at, 2]:
-            ends[at, 2] = other
-        if end[i] > ends[at, 3]:
-            ends[at, 3] = end[i]
