@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from tests.log_reading import only_trace, sent
 
+from wetrun.fieldlog.joining import joined_repairs
 from wetrun.fieldlog.ledger import ledger_as_arrays, ledger_of, merged
 from wetrun.fieldlog.readers import csv_log, held_values, text_table, timelog_rows
 from wetrun.fieldlog.readers.formats import logs_in, traces_in
@@ -61,7 +62,8 @@ def test_a_log_written_on_change_is_the_log_written_in_full(write_rows, plain_ro
         np.testing.assert_array_equal(getattr(thin, name), getattr(full, name), err_msg=name)
     (log,) = logs_in(path)[0].logs
     assert carried(log) == {"target rate": 97, "applied rate": 95, "width": 99, "speed": 95}
-    assert all("60 s before; 0 have none" in one.words for one in repairs_of(log))
+    assert all("at most 60 s before" in one.words for one in repairs_of(log))
+    assert not [one for one in log.repairs if one.kind == "not carried on"]
     told = {use.meaning for use in log.columns if "written only when it changes" in use.evidence}
     assert told == {"target_rate", "applied_rate", "width", "speed"}
 
@@ -94,7 +96,7 @@ def test_a_value_is_carried_on_for_a_minute_and_no_longer(write_rows, plain_rows
     assert np.isfinite(trace.applied_m3pm2).sum() == 61
     (log,) = logs_in(path)[0].logs
     assert carried(log) == {"applied rate": 60}
-    assert "139 have none and count as missing" in repairs_of(log)[0].words
+    assert [one.count for one in log.repairs if one.kind == "not carried on"] == [139]
 
 
 def test_a_clock_set_back_carries_nothing_on(write_rows, plain_rows):
@@ -139,13 +141,20 @@ def test_a_long_log_in_pieces_is_the_whole(write_rows, plain_rows, section_rows,
         path = write_rows(thinned(rows, ["applied rate (gal/ac)", "width (m)"], key="section"))
     else:
         path = write_rows(thinned(stepped(plain_rows(600), every=37), [*RATES, "swath width (m)"]))
-    whole = ledger_as_arrays(ledger_of(only_trace(path)))
+    trace = only_trace(path)
+    whole = ledger_as_arrays(ledger_of(trace))
     monkeypatch.setattr(text_table, "CHUNK_BYTES", 1000)
     pieces = list(csv_log.pieces_in(sent(path), PLAIN_REQUEST, most_at_once=250, piece_rows=120))
     assert len(pieces) > 2
+    in_pieces = joined_repairs([one for piece in pieces for one in piece.facts.repairs])
+    assert counts_of(in_pieces) == counts_of(trace.facts.repairs)
     joined = ledger_as_arrays(merged([ledger_of(piece) for piece in pieces]))
     for name in whole.keys() - {"logs"}:
         np.testing.assert_array_equal(joined[name], whole[name], err_msg=name)
+
+
+def counts_of(repairs):
+    return {one.words: one.count for one in repairs if "carried" in one.kind}
 
 
 def test_blocks_of_any_length_carry_on_alike():

@@ -66,17 +66,22 @@ def with_values_held(columns: ParsedColumns) -> ParsedColumns:
         meaning: replace(role, evidence=f"{role.evidence}; {EVIDENCE}") if meaning in meanings else role
         for meaning, role in columns.roles.items()
     }
-    repairs = [_repair(meaning, columns.numbers[meaning], numbers[meaning]) for meaning in meanings]
+    repairs = held_repairs(meanings, columns.numbers, numbers)
     return replace(columns, roles=roles, numbers=numbers, repairs=[*columns.repairs, *repairs])
 
 
-def _repair(meaning: str, written: FloatArray, filled: FloatArray) -> Repair:
-    blank, left = int(np.isnan(written).sum()), int(np.isnan(filled).sum())
-    words = (
-        f"blank cells in the {meaning.replace('_', ' ')} column took the value last written in their section, at most "
-        f"{MEASURED_HOLD_S:g} s before; {left:,} have none and count as missing"
-    )
-    return Repair("carried on", blank - left, 0.0, words)
+def held_repairs(
+    meanings: tuple[str, ...], written: dict[str, FloatArray], filled: dict[str, FloatArray]
+) -> tuple[Repair, ...]:
+    """Return how many blanks of each column took a value, and how many had none that was written recently."""
+    repairs = []
+    for meaning in meanings:
+        blank, left = (int(np.isnan(values[meaning]).sum()) for values in (written, filled))
+        cells = f"blank cells in the {meaning.replace('_', ' ')} column"
+        words = f"{cells} took the value last written in their section, at most {MEASURED_HOLD_S:g} s before"
+        late = f"{cells} have no value written in the {MEASURED_HOLD_S:g} s before and count as missing"
+        repairs += [Repair("carried on", blank - left, 0.0, words), Repair("not carried on", left, 0.0, late)]
+    return tuple(one for one in repairs if one.count)
 
 
 def _filled(values: FloatArray, time_s: FloatArray, kind: IntArray, last: dict[int, tuple[float, S]]) -> FloatArray:

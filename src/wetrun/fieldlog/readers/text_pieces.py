@@ -16,7 +16,7 @@ from wetrun.fieldlog.readers.column_table import NOT_NUMBERS, ParsedColumns
 from wetrun.fieldlog.readers.columns import ColumnRole
 from wetrun.fieldlog.readers.csv_units import degrees_in, si_columns
 from wetrun.fieldlog.readers.earth import Drawn, drawn_after, positions_on_earth
-from wetrun.fieldlog.readers.held_values import LastWritten
+from wetrun.fieldlog.readers.held_values import LastWritten, held_repairs
 from wetrun.fieldlog.readers.text_columns import Block, TextColumns
 from wetrun.fieldlog.rows import RawRows
 from wetrun.fieldlog.seams import pieces_of_rows
@@ -99,6 +99,7 @@ def _of_track(block: Block, columns: TextColumns, track: str) -> Block:
 def _rows_of(block: Block, columns: TextColumns, reading: Reading) -> RawRows:
     """Return a block as rows in SI, by the units and sections that the head settled."""
     numbers = reading.held.carried(block.numbers, block.time_s, block.section)
+    carried = held_repairs(reading.held.meanings, block.numbers, numbers)
     section = _places(block.section, columns, reading)
     roles = {meaning: role for meaning, role in reading.roles.items() if meaning not in PLACES}
     si = si_columns(roles, numbers, (block.time_s, section), file=columns.table.file.name, mapping=None)
@@ -110,7 +111,7 @@ def _rows_of(block: Block, columns: TextColumns, reading: Reading) -> RawRows:
         parts |= {"east_m": positions.east_m, "north_m": positions.north_m}
     if "width" not in roles:
         parts["width_m"] = np.full(section.size, reading.like.width_m[0])
-    source = replace(reading.like.source, rows=section.size, repairs=())
+    source = replace(reading.like.source, rows=section.size, repairs=carried)
     return replace(
         reading.like, time_s=block.time_s, section=section, section_names=tuple(reading.section_names), source=source,
         **parts,
