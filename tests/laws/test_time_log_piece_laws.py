@@ -8,7 +8,7 @@ import random
 import numpy as np
 import pytest
 from bench.made_time_log import MadeRecord, driven, header_text, log_bytes
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from wetrun.errors import LogRefused
@@ -73,6 +73,7 @@ def test_records_in_pieces_are_the_records_of_the_whole(seed, harms, piece, deco
 
 
 @given(seed=st.integers(0, 1 << 30), piece=st.integers(2, 500))
+@example(seed=404, piece=2)  # damage near the start, behind which bytes out of step pass for a record of another day
 @settings(max_examples=25)
 def test_columns_of_pieces_are_the_columns_of_the_whole(seed, piece):
     chance = random.Random(seed)  # noqa: S311 - repeatable

@@ -206,14 +206,14 @@ def _place(  # type: ignore[no-untyped-def]  # pragma: no cover - compiled  # no
 
 
 @numba.njit(nogil=True)
-def add_to_cells(  # type: ignore[no-untyped-def]  # pragma: no cover - compiled
+def add_to_cells(  # pragma: no cover - compiled
     count: int,
     cell: IntArray,
     end: npt.NDArray[np.uint32],
     weight: IntArray,
     areas: IntArray,
     ends: npt.NDArray[np.uint32],
-):
+) -> None:
     """Add weights to cells and widen the ends of those that need it, which soon are few."""
     for i in range(count):
         at = np.uint64(cell[i])

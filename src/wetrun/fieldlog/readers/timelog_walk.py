@@ -17,13 +17,14 @@ from wetrun.fieldlog.readers.timelog_chunk import Chunk
 from wetrun.fieldlog.readers.timelog_decoder import Decoder
 from wetrun.fieldlog.readers.timelog_header import MOST_VALUES, VALUE_BYTES, TimeLogHeader
 from wetrun.fieldlog.readers.timelog_plain import whole_numbers
-from wetrun.fieldlog.readers.timelog_sync import ANY_DAY, FOLLOWERS, NONE, Plausibility
+from wetrun.fieldlog.readers.timelog_sync import ANY_DAY, DAYS_AFTER, DAYS_BEFORE, FOLLOWERS, NONE, Plausibility
 from wetrun.fieldlog.readers.timelog_window import ByteWindow
 
 # Our own choice (no source): a log out of step this often, and on more than this share of its records, is not a log
 # with some damage.
 MOST_RESYNCHRONISED: Final = 2000
 RECORDS_PER_RESYNCHRONISED: Final = 1000
+RECORDS_ASKED: Final = 15  # for the day of a log
 
 
 @dataclass(slots=True)
@@ -178,13 +179,20 @@ def least_window(header: TimeLogHeader) -> int:
 
 
 def first_day(window: ByteWindow, header: TimeLogHeader, decoder: Decoder) -> int:
-    """Return the day [days since 1980] of the first record that believable ones follow, `ANY_DAY` if there is none.
+    """Return the day [days since 1980] of the first believable record, `ANY_DAY` if there is none.
 
-    The window moves on to that record.
+    As long as any day will do, bytes out of step can pass for a record. So it is the first day that most of the
+    records found next can be near of. The window moves on to the first of them.
     """
     walk = Walk(window, header, decoder, ANY_DAY, "")
     place = walk.next_record(0)
     if place >= window.end:
         return ANY_DAY
+    rules, limit = Plausibility(window.octets, header, ANY_DAY), int(window.octets.size)
+    limit = limit if window.ended else limit - reach_of(header)
+    days: list[int] = []
     at = place - window.base
-    return int(window.octets[at + 4]) | int(window.octets[at + 5]) << 8
+    while at != NONE and len(days) < RECORDS_ASKED:
+        days.append(int(window.octets[at + 4]) | int(window.octets[at + 5]) << 8)
+        at = decoder.next_record(rules, at + 1, limit)
+    return max(days, key=lambda own: sum(own - DAYS_BEFORE <= day <= own + DAYS_AFTER for day in days))
