@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import os
 import signal
+import socket
+import subprocess
+import sys
 import threading
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
@@ -13,9 +16,10 @@ import pytest
 from tests.fleet_cases import AnyOrder, Unwatched, bits_of, holder_of_stop, work_in, write_fleet, write_log
 from tests.fleet_tasks import DEADLY, STOP, die, tally_or_die, tally_when_free, wait_for
 
-from wetrun.errors import WorkersFailed
+from wetrun.errors import InputProblems, WorkersFailed
+from wetrun.fleet import cluster
 from wetrun.fleet.cache import LedgerCache
-from wetrun.fleet.cluster import Cluster
+from wetrun.fleet.cluster import Cluster, check_address
 from wetrun.fleet.engine import Died, Engine, InOrder
 from wetrun.fleet.keys import method_words
 from wetrun.fleet.pool import Pool
@@ -198,6 +202,63 @@ def test_without_the_extra_a_cluster_is_refused_with_what_to_install(monkeypatch
 
 
 def test_a_scheduler_that_does_not_answer_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("wetrun.fleet.cluster.CONNECT_S", "200ms")
+    monkeypatch.setattr("wetrun.fleet.cluster.CONNECT_S", 1)
     with pytest.raises(WorkersFailed, match=r"tcp://127\.0\.0\.1:9: no scheduler"):
         Cluster("tcp://127.0.0.1:9").__enter__()
+
+
+@pytest.mark.parametrize(
+    ("address", "told"),
+    [
+        ("192.168.1.20:8786", "tcp:// or tls:// is missing in front.*Write tcp://192.168.1.20:8786"),
+        ("tcp://192.168.1.20", "a port from 1 to 65535"),
+        ("tcp://192.168.1.20:70000", "a port from 1 to 65535"),
+        ("http://192.168.1.20:8786", "an address is tcp://host:port or tls://host:port"),
+        ("tcp://", "such as tcp://192.168.1.20:8786"),
+        ("", "an address is"),
+    ],
+)
+def test_an_address_that_can_be_none_is_told_by_its_form(address: str, told: str) -> None:
+    with pytest.raises(InputProblems, match=f"^--cluster.*{told}"):
+        check_address(address)
+
+
+@pytest.mark.parametrize("address", ["tcp://shop-7:8786", "tls://10.0.0.1:1", "tcp://[::1]:8786"])
+def test_an_address_of_a_scheduler_passes(address: str) -> None:
+    check_address(address)
+
+
+WITHOUT_SCHEDULER = """
+import sys
+from wetrun.errors import InputProblems, WorkersFailed
+from wetrun.fleet import cluster
+cluster.CONNECT_S = 1
+try:
+    with cluster.Cluster(sys.argv[1]):
+        pass
+except WorkersFailed as fault:
+    print(fault)
+"""
+
+
+@pytest.mark.parametrize("listens", [False, True], ids=["nobody there", "somebody else, who says nothing"])
+def test_a_scheduler_that_does_not_answer_ends_in_a_sentence_and_leaves_no_traceback(listens: bool) -> None:
+    pytest.importorskip("distributed")
+    with socket.socket() as place:
+        place.bind(("127.0.0.1", 0))
+        if listens:
+            place.listen()
+        address = f"tcp://127.0.0.1:{place.getsockname()[1]}"
+        done = subprocess.run(
+            [sys.executable, "-c", WITHOUT_SCHEDULER, address],
+            env=os.environ | {"PYTHONPATH": str(Path(cluster.__file__).parents[2])},
+            capture_output=True, text=True, timeout=120, check=True,
+        )  # fmt: skip
+    assert done.stdout.startswith(f"{address}: no scheduler with a worker answers there")
+    assert done.stderr == ""
+
+
+def test_a_worker_s_own_address_is_no_scheduler_s(local_cluster: Any) -> None:
+    worker = next(iter(local_cluster.workers.values())).worker_address
+    with pytest.raises(WorkersFailed, match="answers there"), Cluster(worker):
+        pass

@@ -18,7 +18,7 @@ from wetrun.cli.telling import json_text, print_json, progress_on_stderr, say
 from wetrun.errors import CannotWrite
 from wetrun.fieldlog.readers.limits import DEFAULT_LIMITS, Limits
 from wetrun.fleet.cache import LedgerCache, default_folder
-from wetrun.fleet.cluster import Cluster
+from wetrun.fleet.cluster import Cluster, check_address
 from wetrun.fleet.engine import Engine
 from wetrun.fleet.journal import Journal
 from wetrun.fleet.keys import method_words
@@ -59,9 +59,11 @@ def run_fleet(request: FleetRequest) -> None:
     Raises
     ------
     WetrunError
-        If there is no season at all, the workers cannot work, or a result cannot be written. What is wrong with single
+        If there is no season at all, the cluster's address is none, the workers cannot work, or a result cannot be written. What is wrong with single
         seasons and logs is told in the answer.
     """
+    if request.cluster is not None:
+        check_address(request.cluster)
     fleet = fleet_in(request.seasons, request.logs_dir)
     cache = LedgerCache(request.cache or default_folder())
     cache.sweep()

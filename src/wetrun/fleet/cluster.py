@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import re
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import CancelledError
@@ -11,17 +13,51 @@ from queue import Empty, SimpleQueue
 from types import TracebackType
 from typing import Any, Final, Self
 
-from wetrun.errors import WorkersFailed
+from wetrun.errors import InputProblems, Problem, WorkersFailed
 from wetrun.fleet.engine import Died, Result, Task
 from wetrun.fleet.probe import Probe, Seen, seen_by_worker
 
-CONNECT_S: Final = "10s"
+CONNECT_S: Final = 10
 WAIT_FOR_WORKER_S: Final = 30
 FETCH_S: Final = 30
 LOOK_EVERY_S: Final = 5.0
 MOST_IDLE: Final = 24
 IN_FLIGHT: Final = 4
 LEAST_IN_FLIGHT: Final = 16
+SCHEMES: Final = ("tcp://", "tls://")
+PLACE: Final = re.compile(r"(?:[^\s:/@\[\]]+|\[[0-9A-Fa-f:.]+\]):([0-9]{1,5})")
+MOST_PORT: Final = 65_535
+
+
+def check_address(address: str) -> None:
+    """Check the form of a scheduler's address, before anything is done.
+
+    Parameters
+    ----------
+    address : str
+        As typed.
+
+    Raises
+    ------
+    InputProblems
+        If it is not ``tcp://host:port`` or ``tls://host:port``; a scheme or a port that is missing is named.
+
+    Example
+    -------
+    >>> check_address("tcp://192.168.1.20:8786")
+    """
+    scheme = next((one for one in SCHEMES if address.startswith(one)), "")
+    found = PLACE.fullmatch(address.removeprefix(scheme))
+    port = found is not None and 0 < int(found[1]) <= MOST_PORT
+    if scheme and port:
+        return
+    limit = "an address is tcp://host:port or tls://host:port"
+    if port:
+        limit, remedy = f"tcp:// or tls:// is missing in front; {limit}", f"Write tcp://{address}."
+    else:
+        limit += f", with a port from 1 to {MOST_PORT}" if scheme else ""
+        remedy = "Write it as `dask scheduler` shows it, such as tcp://192.168.1.20:8786."
+    raise InputProblems([Problem("--cluster", "", address, limit, remedy)])
 
 
 @dataclass(slots=True)
@@ -45,11 +81,13 @@ class Cluster:
             remedy = "Install it with `pip install 'wetrun[fleet]'`, or leave --cluster out"
             raise WorkersFailed(self.address, reason=reason, remedy=remedy) from missing
         try:
-            self._client = distributed.Client(self.address, timeout=CONNECT_S, set_as_default=False)
+            # A client that finds nobody leaves a traceback behind when the process ends: so somebody is looked for first.
+            asyncio.run(_answer_of(self.address))
+            self._client = distributed.Client(self.address, timeout=f"{CONNECT_S}s", set_as_default=False)
             self._client.wait_for_workers(1, timeout=WAIT_FOR_WORKER_S)
         except (OSError, ValueError) as fault:
             self.stop()
-            reason = f"no scheduler with a worker answers there ({fault})"
+            reason = f"no scheduler with a worker answers there ({str(fault) or f'no answer within {CONNECT_S} s'})"
             remedy = "Start `dask scheduler` and at least one `dask worker`, and check the address"
             raise WorkersFailed(self.address, reason=reason, remedy=remedy) from fault
         return self
@@ -169,6 +207,16 @@ class Cluster:
     def _gone(self) -> WorkersFailed:
         remedy = "Start it again and run again; what is finished is kept"
         return WorkersFailed(self.address, reason="the scheduler went away", remedy=remedy)
+
+
+async def _answer_of(address: str) -> None:
+    """Wait until a scheduler says that it is one; `TimeoutError` if nobody says anything."""
+    distributed = import_module("distributed")
+    secured = distributed.Security().get_connection_args("client")
+    async with asyncio.timeout(CONNECT_S), distributed.rpc(address, connection_args=secured) as asked:
+        kind = (await asked.identity()).get("type")
+    if kind != "Scheduler":
+        raise ValueError(f"a {kind} answers")
 
 
 def _wrong(answer: Seen | BaseException) -> str:
