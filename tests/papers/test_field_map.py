@@ -143,7 +143,8 @@ def test_geojson_keeps_to_its_standard(longitude_deg, latitude_deg):
         (ring,) = feature["geometry"]["coordinates"]
         check_ring(ring)
         assert feature["properties"]["finest_class"] in {None, "VF", "F", "M", "C", "VC", "XC", "UC"}
-    assert told["about"] == {**FACTS, "cell_m": "5"}
+    assert told["about"] == {**FACTS, "cell_m": 5.0}
+    assert told["format_version"] == 1
     assert sum(one["properties"]["area_m2"] for one in told["features"]) == pytest.approx(cells.area_cm2.sum() / 1e4)
 
 
@@ -180,7 +181,8 @@ def test_geoparquet_keeps_to_its_standard_and_is_read_back(tmp_path):
         check_ring(ring)
         assert np.allclose(ring, feature["geometry"]["coordinates"][0], atol=1e-8, rtol=0)
     assert table.column_names == ["geometry", *plain["features"][0]["properties"]]
-    assert json.loads(table.schema.metadata[b"wetrun"])["format_version"] == "1"
+    about = json.loads(table.schema.metadata[b"wetrun"])
+    assert about == {"format_version": plain["format_version"], **plain["about"]}
     assert geoparquet(cells, result.driven.origin, FACTS)[:4] == b"PAR1"
 
 

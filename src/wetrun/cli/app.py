@@ -112,7 +112,7 @@ def replay(
     as_json: JsonOption = False,
 ) -> None:
     """Drive a set over a log instant by instant, and set it beside what the log says came out."""
-    from wetrun.cli.exact_answer import ExactRequest
+    from wetrun.cli.exact_request import ExactRequest
     from wetrun.cli.replay_command import ReplayRequest, run_replay
 
     request = ReplayRequest(

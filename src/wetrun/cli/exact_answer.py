@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Final
 
 import numpy as np
 
+from wetrun.cli.exact_request import ExactRequest
+from wetrun.cli.telling import progress_on_stderr
 from wetrun.documents.season_file import SeasonFile
-from wetrun.errors import InputProblems, Problem, QuantityRefused
+from wetrun.errors import CannotWrite, NotDefined
 from wetrun.fieldlog.boom_sections import BoomSections, boom_sections, whole_boom
 from wetrun.fieldlog.exact_records import ExactResult, ExactSetup
 from wetrun.fieldlog.exact_replay import exact_replay
@@ -23,32 +26,16 @@ from wetrun.fieldlog.worst_places import OffPlace, worst_places
 from wetrun.planning.exact_replaying import exact_setup
 from wetrun.planning.report import section_edges_m
 from wetrun.planning.window import Trial
-from wetrun.quantity import Kind, read
 from wetrun.spray.response import AT_ONCE, Response
-from wetrun.units import Cm2, Frac, M, M3pm2, S
+from wetrun.units import Cm2, Frac, M3pm2, S
+
+MapFacts = Mapping[str, str | float | None]
 
 SEED: Final = 1
 """The doubt of a fit is drawn; the same log gives the same doubt."""
-USUAL_CELL: Final = "5 m"
-USUAL_PLACES: Final = 10
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ExactRequest:
-    """What was asked about the exact replay; everything may be left out."""
-
-    exact: bool = False
-    lag: str | None = None
-    delay: str | None = None
-    fit: bool = False
-    map_out: Path | None = None
-    cell: str = USUAL_CELL
-    worst: int = USUAL_PLACES
-
-    def wanted(self, known: Response | None) -> bool:
-        """Return whether an exact replay is to be told: asked for, or the machine's lag stands in the season."""
-        asked = self.exact or self.fit or self.map_out is not None
-        return asked or self.lag is not None or self.delay is not None or known is not None
+LONGEST_PUBLISHED_S: Final[S] = 34.3  # section-control-settling: two-way section valves
+LONGEST_LAG_S: Final[S] = 60.0
+"""A longer lag or delay is doubted: nearly twice the longest settling published; our own choice, no source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,10 +60,14 @@ class ExactAnswer:
 
 @dataclass(frozen=True, slots=True)
 class WrittenMap:
-    """A map that was written: where it is, and the replayed ground whose place is not known, which is not on it."""
+    """A map that was asked for: where it is, the replayed ground that is not on it since its place is not known.
+
+    ``refused`` says why there is no such file after all.
+    """
 
     path: Path
     left_out_cm2: Cm2
+    refused: NotDefined | CannotWrite | None = None
 
 
 def fitted(trace: Trace, request: ExactRequest, tolerance_frac: Frac) -> LagFinding | None:
@@ -87,7 +78,11 @@ def fitted(trace: Trace, request: ExactRequest, tolerance_frac: Frac) -> LagFind
     LogRefused, NotDefined
         When the log cannot say.
     """
-    return lag_finding(trace, np.random.default_rng(SEED), tolerance_frac=tolerance_frac) if request.fit else None
+    if not request.fit:
+        return None
+    with progress_on_stderr() as bar:
+        bar.add_task(f"fitting the lag of {trace.facts.file}", total=None)
+        return lag_finding(trace, np.random.default_rng(SEED), tolerance_frac=tolerance_frac)
 
 
 def response_for(request: ExactRequest, season_file: SeasonFile, finding: LagFinding | None) -> tuple[Response, str]:
@@ -103,13 +98,30 @@ def response_for(request: ExactRequest, season_file: SeasonFile, finding: LagFin
     if finding is not None and finding.helps:
         own = finding.fit.response
         base, source = replace(base, lag_s=own.lag_s, delay_s=own.delay_s, shut_off=own.shut_off), "fitted to this log"
-    typed = {"lag_s": _seconds("--lag", request.lag), "delay_s": _seconds("--delay", request.delay)}
+    typed = {"lag_s": request.lag_s, "delay_s": request.delay_s}
     given = {name: value for name, value in typed.items() if value is not None}
     if not given:
         return base, source
     return (
         replace(base, lag_s=given.get("lag_s", base.lag_s), delay_s=given.get("delay_s", base.delay_s)),
         "as typed",
+    )
+
+
+def doubts_of(response: Response) -> tuple[str, ...]:
+    """Return what is doubted of a machine's response.
+
+    Example
+    -------
+    >>> doubts_of(Response(lag_s=80.0))[0]
+    'A lag of 80 s is longer than any that was published (34.3 s): was another unit meant?'
+    """
+    times = {"lag": response.lag_s, "delay": response.delay_s}
+    return tuple(
+        f"A {name} of {time_s:g} s is longer than any that was published ({LONGEST_PUBLISHED_S:g} s): was another unit "
+        "meant?"
+        for name, time_s in times.items()
+        if time_s > LONGEST_LAG_S
     )
 
 
@@ -152,7 +164,7 @@ def exact_answer(
     )
 
 
-def written_map(answer: ExactAnswer, request: ExactRequest, *, number: int, facts: dict[str, str]) -> WrittenMap | None:
+def written_map(answer: ExactAnswer, request: ExactRequest, *, number: int, facts: MapFacts) -> WrittenMap | None:
     """Write the map that was asked for, and return where it is and what is not on it; None if none was.
 
     Parameters
@@ -164,12 +176,12 @@ def written_map(answer: ExactAnswer, request: ExactRequest, *, number: int, fact
     number
         Which log it is, from 0; the second and later ones get their number into the name.
     facts
-        What the map is of.
+        What the map is of; lag, delay and where they are from are put beside.
 
-    Raises
-    ------
-    InputProblems, NotDefined, CannotWrite
-        When it cannot be made or written.
+    Returns
+    -------
+    WrittenMap or None
+        Of a map that cannot be made or written it says why: the replay stands without it.
     """
     from wetrun.papers.field_map import write_map
 
@@ -179,9 +191,16 @@ def written_map(answer: ExactAnswer, request: ExactRequest, *, number: int, fact
     if number:
         path = path.with_name(f"{path.stem}-{number + 1}{path.suffix}")
     setup = answer.setup
-    cell_m = _metres("--cell", request.cell)
-    cells = map_cells(answer.result, answer.boom, setup.response, bands=setup.bands, cell_m=cell_m)
-    return WrittenMap(write_map(path, cells, answer.trace.origin, facts), cells.left_out_cm2)
+    told = {**facts, **asdict(setup.response), "lag_from": answer.lag_from, "method": answer.result.method}
+    try:
+        cells = map_cells(answer.result, answer.boom, setup.response, bands=setup.bands, cell_m=request.cell_m)
+        write_map(path, cells, answer.trace.origin, told)
+    except NotDefined as none:
+        thing = f"the map of {answer.trace.facts.file}"
+        return WrittenMap(path, 0, NotDefined(thing, reason=none.reason, remedy=none.remedy))
+    except CannotWrite as refused:
+        return WrittenMap(path, 0, refused)
+    return WrittenMap(path, cells.left_out_cm2)
 
 
 def share(part_cm2: Cm2, whole_cm2: Cm2) -> Frac:
@@ -193,23 +212,3 @@ def share(part_cm2: Cm2, whole_cm2: Cm2) -> Frac:
     (0.25, 0.0)
     """
     return part_cm2 / whole_cm2 if whole_cm2 else 0.0
-
-
-def _seconds(option: str, text: str | None) -> S | None:
-    return None if text is None else _typed(option, text, Kind.TIME)
-
-
-def _metres(option: str, text: str) -> M:
-    return _typed(option, text, Kind.WIDTH)
-
-
-def _typed(option: str, text: str, kind: Kind) -> float:
-    try:
-        value = read(text, kind).si_value
-    except QuantityRefused as refusal:
-        raise InputProblems(
-            [Problem(option, text, "", refusal.reason, f"Write it like {kind.value.example!r}")]
-        ) from None
-    if not value >= 0.0:
-        raise InputProblems([Problem(option, text, "", "it must not be negative", "Give the time itself")])
-    return value

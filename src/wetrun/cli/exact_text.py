@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from wetrun.cli.exact_answer import ExactAnswer, WrittenMap, share
+from wetrun.cli.exact_answer import LONGEST_PUBLISHED_S, ExactAnswer, WrittenMap, doubts_of, share
 from wetrun.fieldlog.earth import longitudes_latitudes
 from wetrun.fieldlog.lag_fit import Ends, LagFinding
 from wetrun.fieldlog.section_tally import ERROR_EDGES, Cause
@@ -22,7 +22,8 @@ from wetrun.spray.response import Response, ShutOff
 from wetrun.units import Cm2, S
 
 PUBLISHED: Final = (
-    "Published settling: 0.1 to 4.2 s with metered three-way section valves, up to 34.3 s with two-way ones (abstract "
+    "Published settling: 0.1 to 4.2 s with metered three-way section valves, up to "
+    f"{LONGEST_PUBLISHED_S:g} s with two-way ones (abstract "
     "read); 0.4 to 14.4 s under section control in point rows (second-hand). Context, no limit."
 )
 WHAT_LAG_IS: Final = (
@@ -31,6 +32,7 @@ WHAT_LAG_IS: Final = (
 )
 LIMITED: Final = frozenset({Cause.SLOW, Cause.FAST})
 MOSTLY: Final = 0.5
+DAY_S: Final = 86_400
 # mangus-2017; flow goes with the square root of pressure.
 PULSE_HELD: Final = (
     "A pulse-width machine is taken to hold its set pressure; a published one held it within 5 %, which is about 2.5 % "
@@ -78,6 +80,8 @@ def exact_lines(answer: ExactAnswer, reader: Reader) -> Iterator[str]:
     tally, result, response = answer.tally, answer.result, answer.setup.response
     tolerance = f"±{per_cent(answer.tolerance_frac, places=0)}"
     yield f"Exact, {_machine(response)} ({answer.lag_from}), at the logged speeds:"
+    for doubt in doubts_of(response):
+        yield f"  Doubt: {doubt}"
     for repair in answer.trace.facts.repairs:
         if repair.kind == "clock grain":
             yield f"  Repair: {repair.words} ({repair.count:,})."
@@ -109,8 +113,10 @@ def exact_lines(answer: ExactAnswer, reader: Reader) -> Iterator[str]:
 
 
 def map_lines(written: WrittenMap, replayed_cm2: Cm2, reader: Reader) -> Iterator[str]:
-    """Yield where a map was written, and how much of the replayed area [cm2] is not on it."""
-    yield f"Wrote {written.path}"
+    """Yield where a map was written, and how much of the replayed area [cm2] is not on it; nothing where none was."""
+    if written.refused is not None:
+        return
+    yield f"Wrote {written.path}, at the rate of the pass"
     if written.left_out_cm2:
         yield (
             f"Not on the map: {reader.area(written.left_out_cm2 / CM2_PER_M2)}, "
@@ -202,9 +208,10 @@ def _where(place: OffPlace, trace: Trace) -> str:
 
 
 def _clock(second: S) -> str:
-    """Hours, minutes and seconds."""
-    whole = round(second)
-    return f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"
+    """Hours, minutes and seconds, after the days if there are any."""
+    days, whole = divmod(round(second), DAY_S)
+    clock = f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"
+    return f"{days} day{'s' if days > 1 else ''} and {clock}" if days else clock
 
 
 def _time(value_s: S, ends: Ends) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
-from wetrun.cli.exact_answer import ExactAnswer, WrittenMap
+from wetrun.cli.exact_answer import ExactAnswer, WrittenMap, doubts_of
 from wetrun.fieldlog.lag_fit import LagFinding
 from wetrun.fieldlog.section_tally import ERROR_EDGES
 from wetrun.spray.response import Response
@@ -39,6 +39,8 @@ def plain_fit(finding: LagFinding | None) -> dict[str, Any] | None:
 def plain_exact(answer: ExactAnswer, written: WrittenMap | None) -> dict[str, Any]:
     """Return the exact replay, where its map was written, and how much ground is not on it."""
     result, tally = answer.result, answer.tally
+    refused = None if written is None else written.refused
+    on_disk = None if refused else written
     bands = [f"{band.finest.letters}" if band.decided else band.words for band in answer.setup.bands]
     return {
         "method": result.method,
@@ -63,8 +65,10 @@ def plain_exact(answer: ExactAnswer, written: WrittenMap | None) -> dict[str, An
         "left_out_cm2": result.left_out_cm2,
         "repairs": [asdict(one) for one in answer.trace.facts.repairs if one.kind == "clock grain"],
         "worst": [{**asdict(place), "limit": place.limit} for place in answer.places],
-        "map": None if written is None else str(written.path),
-        "map_left_out_cm2": None if written is None else written.left_out_cm2,
+        "doubts": list(doubts_of(answer.setup.response)),
+        "map": None if on_disk is None else str(on_disk.path),
+        "map_left_out_cm2": None if on_disk is None else on_disk.left_out_cm2,
+        "map_refused": None if refused is None else str(refused),
     }
 
 

@@ -10,20 +10,20 @@ from typing import Any, Final
 
 from wetrun.cli.exact_answer import (
     ExactAnswer,
-    ExactRequest,
     WrittenMap,
     exact_answer,
     fitted,
     response_for,
     written_map,
 )
+from wetrun.cli.exact_request import ExactRequest
 from wetrun.cli.exact_text import exact_lines, fit_lines, map_lines
 from wetrun.cli.log_files import tallied_logs, traces_of
 from wetrun.cli.plain_exact import plain_exact, plain_fit
 from wetrun.cli.plan_command import report_for
-from wetrun.cli.telling import print_json, say
+from wetrun.cli.telling import print_json, say, say_aside
 from wetrun.documents.season_file import SeasonFile, read_season
-from wetrun.errors import InputProblems, NotDefined, Problem
+from wetrun.errors import InputProblems, NotDefined, Problem, WetrunError
 from wetrun.fieldlog.lag_fit import LagFinding
 from wetrun.fieldlog.replay import ReplayMode, ReplayResult
 from wetrun.fieldlog.tallied import tallied
@@ -44,6 +44,11 @@ WHY_UNLIKE: Final = (
     "The two need not agree. The replay is the settled answer of the proposed set at every instant: no lag, no valve "
     "delay, no wear but what the season file states, no wrong meter number. What came out carries all of those, and "
     "the tips that were on that day."
+)
+WHY_UNLIKE_EXACT: Final = (
+    "The two need not agree. Same speeds and same boom flow are settled answers of the proposed set; the exact replay "
+    "adds lag, section valves and turns, as far as they are known. Neither knows wear but what the season file states, "
+    "nor a wrong meter number. What came out carries all of those, and the tips that were on that day."
 )
 
 
@@ -74,6 +79,7 @@ def run_replay(request: ReplayRequest) -> None:
     WetrunError
         Whatever is wrong with season, logs, pass or tip.
     """
+    request.exact.check()
     season_file = read_season(request.season)
     reader = Reader(System(request.units) if request.units else season_file.units)
     planned = _pass_named(season_file, request.pass_name)
@@ -84,9 +90,18 @@ def run_replay(request: ReplayRequest) -> None:
     if request.as_json:
         replays = [plain for one in told for plain in _plain_log(one)]
         print_json({"format_version": FORMAT_VERSION, "replays": replays})
-        return
-    for line in (line for one in told for line in _log_lines(one, reader)):
-        say(line)
+    else:
+        for line in (line for one in told for line in _log_lines(one, reader)):
+            say(line)
+    _tell_refused([one.written.refused for one in told if one.written is not None and one.written.refused is not None])
+
+
+def _tell_refused(refused: Sequence[WetrunError]) -> None:
+    """Say which maps there are not; the replays stand without them, so this comes after them."""
+    for one in refused[1:]:
+        say_aside(str(one))
+    if refused:
+        raise refused[0]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,9 +127,19 @@ def _told(trial: Trial, trace: Trace, season_file: SeasonFile, request: ReplayRe
         for rate in _rates(trace, trial.planned)
     ]
     first = replays[0][1]
-    facts = {"log": trace.facts.file, "pass": trial.planned.ident, "tip": trial.tip_set.tip.ident}
-    written = None if first is None else written_map(first, exact, number=number, facts=facts)
+    written = None if first is None else written_map(first, exact, number=number, facts=_map_facts(trial, trace))
     return _ToldLog(trace=trace, finding=finding, replays=tuple(replays), written=written)
+
+
+def _map_facts(trial: Trial, trace: Trace) -> dict[str, str | float | None]:
+    """What the map is of: the first of the replays, at the rate of the pass."""
+    return {
+        "log": trace.facts.file,
+        "pass": trial.planned.ident,
+        "tip": trial.tip_set.tip.ident,
+        "rate_from": "the pass",
+        "rate_m3pm2": trial.planned.rate_m3pm2,
+    }
 
 
 def _log_lines(told: _ToldLog, reader: Reader) -> Iterator[str]:
@@ -123,7 +148,8 @@ def _log_lines(told: _ToldLog, reader: Reader) -> Iterator[str]:
         yield from fit_lines(told.finding, told.trace, reader)
         yield ""
     for done, exact in told.replays:
-        yield from _lines(told.trace, done, reader)
+        why = WHY_UNLIKE if exact is None else WHY_UNLIKE_EXACT
+        yield from _lines(told.trace, done, reader, why=why)
         if exact is not None:
             yield from exact_lines(exact, reader)
         yield ""
@@ -136,6 +162,7 @@ def _plain_log(told: _ToldLog) -> Iterator[dict[str, Any]]:
     for place, (done, exact) in enumerate(told.replays):
         plain = _plain(told.trace, done)
         if exact is not None:
+            plain["why_they_differ"] = WHY_UNLIKE_EXACT
             plain["exact"] = plain_exact(exact, told.written if place == 0 else None)
         if told.finding is not None:
             plain["fit"] = plain_fit(told.finding)
@@ -196,14 +223,14 @@ def _set_named(season_file: SeasonFile, planned: Pass, ident: str) -> TipSet:
     raise InputProblems([Problem("--tip", ident, "", "there is no such tip", remedy)])
 
 
-def _lines(trace: Trace, done: ReplayedPass, reader: Reader) -> Iterator[str]:
+def _lines(trace: Trace, done: ReplayedPass, reader: Reader, *, why: str) -> Iterator[str]:
     target = "the log's own target" if done.rate_m3pm2 is None else reader.rate(done.rate_m3pm2)
     tolerance = done.trial.planned.tolerance_frac
     yield f"== {trace.facts.file}: {done.trial.tip_set.tip.ident} in {done.trial.planned.ident}, {target} =="
     for result in done.results:
         yield from _result_lines(result, tolerance)
     if done.rate_m3pm2 is None:
-        yield from _logged_lines(done, reader)
+        yield from _logged_lines(done, reader, why=why)
 
 
 def _result_lines(result: ReplayResult, tolerance: float) -> Iterator[str]:
@@ -217,7 +244,7 @@ def _result_lines(result: ReplayResult, tolerance: float) -> Iterator[str]:
     )
 
 
-def _logged_lines(done: ReplayedPass, reader: Reader) -> Iterator[str]:
+def _logged_lines(done: ReplayedPass, reader: Reader, *, why: str) -> Iterator[str]:
     if done.logged is None or done.flows is None:
         return
     demanded = ", ".join(reader.digits(float(flow), Kind.BOOM_FLOW) for flow in done.flows.demanded_m3s)
@@ -228,7 +255,7 @@ def _logged_lines(done: ReplayedPass, reader: Reader) -> Iterator[str]:
         f"What really came out, read from the applied rate: {per_cent(done.logged.within_frac)} of the area within "
         f"±{per_cent(done.logged.tolerance_frac, places=0)} of the logged target ({done.logged.words})."
     )
-    yield WHY_UNLIKE
+    yield why
 
 
 def _plain(trace: Trace, done: ReplayedPass) -> dict[str, Any]:

@@ -23,6 +23,8 @@ from wetrun.fieldlog.trace import CM2_PER_M2, Origin
 from wetrun.papers.folder import write_all
 from wetrun.spray.pattern import DropletClass
 
+Fact = str | float | None
+
 FORMAT_VERSION: Final = 1
 GEOPARQUET_VERSION: Final = "1.1.0"
 GEOMETRY: Final = "geometry"
@@ -38,7 +40,7 @@ _WKB: Final = np.dtype(
 _LITTLE_ENDIAN, _POLYGON = 1, 3
 
 
-def write_map(path: Path, cells: MapCells, origin: Origin | None, facts: Mapping[str, str]) -> Path:
+def write_map(path: Path, cells: MapCells, origin: Origin | None, facts: Mapping[str, Fact]) -> Path:
     """Write a map, as GeoJSON or GeoParquet by the file's ending.
 
     Parameters
@@ -49,8 +51,8 @@ def write_map(path: Path, cells: MapCells, origin: Origin | None, facts: Mapping
         The map.
     origin : Origin or None
         Where on Earth the cells are.
-    facts : mapping of str to str
-        What the map is of: log, pass, tip, method.
+    facts : mapping of str to str or number
+        What the map is of: log, pass, tip, rate, lag, method.
 
     Returns
     -------
@@ -75,7 +77,7 @@ def write_map(path: Path, cells: MapCells, origin: Origin | None, facts: Mapping
     return path
 
 
-def geojson(cells: MapCells, origin: Origin, facts: Mapping[str, str]) -> bytes:
+def geojson(cells: MapCells, origin: Origin, facts: Mapping[str, Fact]) -> bytes:
     """Return a map as a GeoJSON feature collection (RFC 7946).
 
     Parameters
@@ -84,7 +86,7 @@ def geojson(cells: MapCells, origin: Origin, facts: Mapping[str, str]) -> bytes:
         The map.
     origin : Origin
         Where on Earth it is.
-    facts : mapping of str to str
+    facts : mapping of str to str or number
         What the map is of.
 
     Returns
@@ -106,14 +108,14 @@ def geojson(cells: MapCells, origin: Origin, facts: Mapping[str, str]) -> bytes:
     whole = {
         "type": "FeatureCollection",
         "format_version": FORMAT_VERSION,
-        "about": {**facts, "cell_m": f"{cells.cell_m:g}"},
+        "about": {**facts, "cell_m": cells.cell_m},
         "bbox": _box(rings),
         "features": features,
     }
     return json.dumps(whole, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode()
 
 
-def geoparquet(cells: MapCells, origin: Origin, facts: Mapping[str, str]) -> bytes:
+def geoparquet(cells: MapCells, origin: Origin, facts: Mapping[str, Fact]) -> bytes:
     """Return a map as GeoParquet 1.1.
 
     Parameters
@@ -122,7 +124,7 @@ def geoparquet(cells: MapCells, origin: Origin, facts: Mapping[str, str]) -> byt
         The map.
     origin : Origin
         Where on Earth it is.
-    facts : mapping of str to str
+    facts : mapping of str to str or number
         What the map is of.
 
     Returns
@@ -150,7 +152,7 @@ def geoparquet(cells: MapCells, origin: Origin, facts: Mapping[str, str]) -> byt
             }
         },
     }
-    about = {"format_version": str(FORMAT_VERSION), "cell_m": f"{cells.cell_m:g}", **facts}
+    about = {"format_version": FORMAT_VERSION, **facts, "cell_m": cells.cell_m}
     table = pa.table({GEOMETRY: pa.array([one.tobytes() for one in wkb], pa.binary()), **_columns(cells)})
     table = table.replace_schema_metadata({"geo": json.dumps(geo), "wetrun": json.dumps(about)})
     opened = io.BytesIO()
