@@ -254,6 +254,32 @@ def test_a_place_after_a_pause_of_days_is_told_in_days(run: Run, field: Path) ->
     assert "72:0" not in told
 
 
+PULSE = """\
+[machine.control]
+loop = "pulse width"
+
+[machine.control.pulse]
+frequency = "10 Hz"
+set_pressure = "3 bar"
+least_duty = "25 %"
+duty_from = "flow meter"
+"""
+
+
+def test_a_pulse_width_machine_is_told_its_gap_between_two_pulses(run: Run, field: Path) -> None:
+    """By hand: 0.5 m a cycle at 18 km/h and 10 Hz; 64 L/ha take 0.96 of a size 04's 1.6 L/min, so 0.2 m is shut."""
+    start, end = SEASON.index("[machine.control]"), SEASON.index("[[pass]]")
+    season = SEASON[:start] + PULSE + "\n" + SEASON[end:].replace("140 L/ha", "64 L/ha")
+    (field / "season.toml").write_text(season, encoding="utf-8")
+    head, *rows = log_text().splitlines()
+    steady = [",".join([*line.split(",")[:2], "1.0,6,0,,,,"]) for line in rows]
+    (field / "log.csv").write_text("\n".join([head, *steady]) + "\n", encoding="utf-8")
+    shown = run(*WORDS, "--exact")
+    assert shown.code == 0, shown.err
+    told = " ".join(shown.out.split())
+    assert "Between two pulses a tip passes 20.0 cm of ground shut, at most 20.0 cm." in told
+
+
 def test_the_real_log_is_fitted_and_mapped(run: Run, tmp_path: Path, real_log_path: Path) -> None:
     assert run("new", "map.toml").code == 0
     text = SEASON.replace("140 L/ha", "37 gal/ac").replace('"water"', '"UAN 32"').replace("1.2 bar", "1 bar")
