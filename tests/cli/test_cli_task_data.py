@@ -31,7 +31,7 @@ def test_inspect_says_machine_records_speeds_boom_and_what_was_left_out(run: Run
     assert "Sections: 3 ids in 1 group (1, 2, 3); full width 23" in plain
     assert "Applied rate at 5, 25, 50, 75, 95 of 100: 187.0, 187.0, 187.0, 187.0, 187.0 L/ha" in plain
     assert "Left out: TLG00002.xml, line 1: the XML is cut off" in plain
-    assert "Values are held until written again: states 600 s at most, others 60 s" in plain
+    assert "values are held until written again: states 600 s at most, others 60 s" in plain
 
 
 def test_inspect_as_json_has_the_same_in_si(run: Run, task_data: Path) -> None:

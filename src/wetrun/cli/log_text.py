@@ -63,7 +63,7 @@ def _log_lines(log: FoundLog, reader: Reader, section: str | None) -> Iterator[s
     if seen:
         yield from _driven_lines(seen, reader)
     yield from _column_lines(seen.facts.columns if seen else log.columns, _raw_columns(log, seen))
-    if log.holds:
+    if log.holds and not seen:  # what is driven again says so with its clock
         yield f"{log.holds[:1].upper()}{log.holds[1:]}."
     yield from _rate_lines(_rates_of(log, seen), reader)
     yield from _speed_lines(log.facts.speeds, reader, "all records, road and standing too")
