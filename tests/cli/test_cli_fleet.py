@@ -14,7 +14,8 @@ from bench.made_time_log import MadeRecord, driven, header_text, log_bytes, writ
 from tests.cli.conftest import Run
 from tests.fleet_cases import write_log, write_season
 
-from wetrun.cli.fleet_files import not_used_csv
+from wetrun.cli.fleet_files import told_csv
+from wetrun.cli.fleet_notes import Driven, shared_drives
 from wetrun.cli.fleet_progress import FleetProgress
 from wetrun.cli.plain_fleet import NotUsed
 from wetrun.fleet.tally_task import LogOutcome
@@ -120,14 +121,75 @@ def test_a_pass_nobody_knows_a_speed_of_leaves_its_machine_out_and_says_so(run: 
     write_season(tmp_path / "seasons", "north")
     (tmp_path / "logs").mkdir()
     told = run("fleet", "seasons", "logs", "--cache", "cache")
-    assert told.code == 0, told.err
+    assert told.code == 2, told.err
     assert "0 of 1 machine planned" in told.out
+    assert "No log." in told.out
+    assert "stated speeds alone" not in told.out
     assert "north.toml: pass Burndown: neither speeds nor a log say how fast it is driven" in " ".join(told.out.split())
     assert run("fleet", "nowhere", "logs").code == 2
 
 
+def test_a_fleet_none_of_whose_logs_can_be_used_ends_with_the_number_of_a_refused_log(run: Run, tmp_path: Path) -> None:
+    write_season(tmp_path / "seasons", "north")
+    (tmp_path / "logs" / "north").mkdir(parents=True)
+    (tmp_path / "logs" / "north" / "bad.csv").write_bytes(b"\0\1\2")
+    told = run("fleet", "seasons", "logs", "--cache", "cache", "--workers", "1")
+    assert told.code == 4, told.err
+    assert "No log (1 refused)." in told.out
+    assert run("fleet", "seasons", "logs", "--cache", "cache", "--workers", "1", "--json").code == 4
+    bad = write_season(tmp_path / "seasons", "west")
+    bad.write_text("[[pass]]\n", encoding="utf-8")
+    assert run("fleet", "seasons", "logs", "--cache", "cache", "--workers", "1").code == 2
+
+
+def test_doubts_and_a_drive_of_two_machines_are_told_on_screen_in_a_table_and_as_json(run: Run, tmp_path: Path) -> None:
+    for name in MACHINES:
+        write_season(tmp_path / "seasons", name)
+    write_log(tmp_path / "logs" / "north" / "a.csv", 1)
+    write_log(tmp_path / "logs" / "south" / "own.csv", 2)
+    shutil.copy(tmp_path / "logs" / "north" / "a.csv", tmp_path / "logs" / "south" / "b.csv")
+    made = [MadeRecord(one.ms, one.day, {**one.position, "D": 8}, ON) for one in driven(400, values=0)]
+    logs = {"TLG00001": (header_text("ABD", LOGGED), log_bytes(made, "ABD"))}
+    write_task_data(tmp_path / "logs" / "north" / "TASKDATA", logs)
+    words = ["fleet", "seasons", "logs", "--cache", "cache", "--workers", "1", "--out", "out"]
+    told = run(*words)
+    assert told.code == 0, told.err
+    said = " ".join(told.out.split())
+    task = "north/TASKDATA/TASKDATA.XML"
+    assert "of 2 logs with doubts" in said.split("== south")[0]
+    assert "== Logs to look at ==" in said
+    assert f"not to plan by (north) {task} – " in said
+    assert "two machines (north) north/a.csv – the very same drive is that of south (south/b.csv)" in said
+    assert "two machines (south) south/b.csv – the very same drive is that of north (north/a.csv)" in said
+    found = rows(tmp_path / "out" / "fleet-notes.csv")
+    bad = next(one for one in found if one["kind"] == "not to plan by")
+    assert bad["path"] == task
+    assert "simulated on 100" in bad["sentence"]
+    assert [one["machine"] for one in found if one["kind"] == "two machines"] == list(MACHINES)
+    notes = json.loads(run(*words, "--json").out)["notes"]
+    assert notes == [{name: one[name] for name in ("kind", "machine", "path", "sentence")} for one in found]
+
+
+def test_a_drive_is_told_once_for_each_machine_and_a_machine_s_own_copies_are_not() -> None:
+    same = [
+        Driven("a", "north", "north/a.csv"),
+        Driven("a", "north", "north/b.csv"),
+        Driven("b", "south", "south/c.csv"),
+    ]
+    assert shared_drives(same) == ()
+    three = [Driven("a", name, f"{name}.csv") for name in ("east", "north", "south")]
+    assert [one.machine for one in shared_drives(three)] == ["east", "north", "south"]
+    assert "that of north (north.csv), south (south.csv), and" in shared_drives(three)[0].sentence
+
+
+def test_a_cluster_s_address_is_looked_at_before_anything_else(run: Run) -> None:
+    told = run("fleet", "nowhere", "nothing", "--cluster", "192.168.1.20:8786")
+    assert told.code == 2
+    assert told.err.startswith("--cluster is 192.168.1.20:8786: tcp:// or tls:// is missing in front")
+
+
 def test_a_name_that_would_be_a_formula_stays_a_text() -> None:
-    table = not_used_csv([NotUsed("log", "=1+1", "a.csv", "x")]).decode("utf-8-sig")
+    table = told_csv([NotUsed("log", "=1+1", "a.csv", "x")]).decode("utf-8-sig")
     assert "'=1+1" in table
 
 

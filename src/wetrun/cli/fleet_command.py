@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
-from wetrun.cli.fleet_files import FLEET_FILE, NOT_USED_FILE, PARTS_FILE, not_used_csv, parts_csv, plan_name
+from wetrun.cli.fleet_files import FLEET_FILE, NOT_USED_FILE, NOTES_FILE, PARTS_FILE, parts_csv, plan_name, told_csv
+from wetrun.cli.fleet_notes import LogNote, shared_drives
 from wetrun.cli.fleet_progress import FleetProgress
 from wetrun.cli.fleet_text import closing_lines, opening_line
 from wetrun.cli.fleet_told import MachineTask, MachineTold, machines_told
 from wetrun.cli.plain_fleet import NotUsed, plain_fleet, strangers
 from wetrun.cli.telling import json_text, print_json, progress_on_stderr, say
-from wetrun.errors import CannotWrite
+from wetrun.errors import CannotWrite, InputProblems
 from wetrun.fieldlog.readers.limits import DEFAULT_LIMITS, Limits
 from wetrun.fleet.cache import LedgerCache, default_folder
 from wetrun.fleet.cluster import Cluster, check_address
@@ -59,8 +60,10 @@ def run_fleet(request: FleetRequest) -> None:
     Raises
     ------
     WetrunError
-        If there is no season at all, the cluster's address is none, the workers cannot work, or a result cannot be written. What is wrong with single
-        seasons and logs is told in the answer.
+        If there is no season at all, the cluster's address is none, the workers cannot work, or a result cannot be
+        written. What is wrong with single seasons and logs is told in the answer.
+    SystemExit
+        After the answer, with the number of what was wrong, where no machine at all could be planned.
     """
     if request.cluster is not None:
         check_address(request.cluster)
@@ -71,18 +74,35 @@ def run_fleet(request: FleetRequest) -> None:
     machines = _machines(fleet, keeping, request)
     parts = parts_list(order for one in machines for order in one.orders)
     not_used = (*strangers(fleet, request.logs_dir), *(found for one in machines for found in one.not_used))
+    notes = (
+        *shared_drives([found for one in machines for found in one.drives]),
+        *(found for one in machines for found in one.notes),
+    )
     plans = {str(one.plain["name"]): one.plain["plan"] for one in machines if one.plain["plan"] is not None}
     written: tuple[Path, ...] = ()
     if request.out is not None:
-        written = write_all(request.out, _documents(plans, parts, not_used), replaces=FLEET_FILE)
+        written = write_all(request.out, _documents(plans, parts, notes, not_used), replaces=FLEET_FILE)
     if request.as_json:
-        print_json(plain_fleet([one.plain for one in machines], parts, not_used, written))
-        return
-    say(opening_line(fleet, len(plans), (sum(one.used for one in machines), sum(one.refused for one in machines))))
-    for line in (*(line for one in machines for line in one.lines), *closing_lines(parts, not_used)):
+        told = plain_fleet([one.plain for one in machines], parts, not_used, written)
+        print_json({**told, "notes": [asdict(one) for one in notes]})
+    else:
+        _say_all(fleet, machines, closing_lines(parts, notes, not_used), written)
+    if not plans:
+        raise SystemExit(_exit_code(fleet, machines))
+
+
+def _say_all(fleet: Fleet, machines: Sequence[MachineTold], closing: Iterable[str], written: Sequence[Path]) -> None:
+    planned = sum(one.plain["plan"] is not None for one in machines)
+    say(opening_line(fleet, planned, (sum(one.used for one in machines), sum(one.refused for one in machines))))
+    for line in (*(line for one in machines for line in one.lines), *closing):
         say(line)
     for path in written:
         say(f"Written: {path}")
+
+
+def _exit_code(fleet: Fleet, machines: Sequence[MachineTold]) -> int:
+    """The least number of what was wrong, so that what somebody typed comes before what a log is like."""
+    return min((*(InputProblems.exit_code for _ in fleet.wrong), *(one.exit_code for one in machines)))
 
 
 def _machines(fleet: Fleet, keeping: Keeping, request: FleetRequest) -> tuple[MachineTold, ...]:
@@ -148,11 +168,15 @@ def _as_seen(work: Work, cluster: Cluster, cache: LedgerCache) -> tuple[Work, bo
 
 
 def _documents(
-    plans: Mapping[str, dict[str, Any]], parts: Sequence[PartsLine], not_used: Sequence[NotUsed]
+    plans: Mapping[str, dict[str, Any]],
+    parts: Sequence[PartsLine],
+    notes: Sequence[LogNote],
+    not_used: Sequence[NotUsed],
 ) -> dict[str, bytes]:
     """The files of the run, by name."""
     return {
         **{plan_name(name): f"{json_text(plan)}\n".encode() for name, plan in plans.items()},
         PARTS_FILE: parts_csv(parts),
-        NOT_USED_FILE: not_used_csv(not_used),
+        NOTES_FILE: told_csv(notes),
+        NOT_USED_FILE: told_csv(not_used),
     }

@@ -8,13 +8,15 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import Final
 
+from wetrun.cli.fleet_notes import LogNote
 from wetrun.cli.plain_fleet import FORMAT_VERSION, NotUsed
 from wetrun.fleet.parts import Order, PartsLine
 from wetrun.papers.reader import money
 
 PARTS_FILE: Final = "fleet-parts.csv"
 NOT_USED_FILE: Final = "fleet-not-used.csv"
-FLEET_FILE: Final = re.compile(r"fleet-plan-.+\.json|fleet-(parts|not-used)\.csv")
+NOTES_FILE: Final = "fleet-notes.csv"
+FLEET_FILE: Final = re.compile(r"fleet-plan-.+\.json|fleet-(parts|not-used|notes)\.csv")
 """Names only this command gives: those of an earlier run that are not written again are taken away."""
 FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
 
@@ -41,20 +43,20 @@ def parts_csv(parts: Sequence[PartsLine]) -> bytes:
     return _table(header, (_row(line, one) for line in parts for one in line.orders))
 
 
-def not_used_csv(not_used: Sequence[NotUsed]) -> bytes:
-    """Return what was not used as a table for a spreadsheet.
+def told_csv(told: Sequence[NotUsed | LogNote]) -> bytes:
+    """Return what was not used, or what there is to look at, as a table for a spreadsheet.
 
     Parameters
     ----------
-    not_used : sequence of NotUsed
-        Seasons, logs and parts of logs.
+    told : sequence of NotUsed or LogNote
+        Each with its kind, machine, path and sentence.
 
     Returns
     -------
     bytes
         UTF-8 with its mark.
     """
-    rows = ((one.kind, one.machine, one.path, one.sentence, FORMAT_VERSION) for one in not_used)
+    rows = ((one.kind, one.machine, one.path, one.sentence, FORMAT_VERSION) for one in told)
     return _table(("kind", "machine", "path", "sentence", "format_version"), rows)
 
 

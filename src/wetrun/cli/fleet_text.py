@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from wetrun.cli.fleet_notes import LogNote, doubts_of, note_lines
 from wetrun.cli.plain_fleet import NotUsed, driven_m2, made_of
 from wetrun.fieldlog.tallied import each_drive_once
 from wetrun.fleet.answers import MachineAnswer
@@ -54,13 +55,15 @@ def machine_lines(answer: MachineAnswer, system: System) -> Iterator[str]:
         yield _to_buy(answer.report)
 
 
-def closing_lines(parts: Sequence[PartsLine], not_used: Sequence[NotUsed]) -> Iterator[str]:
-    """Yield the parts list, what was not used, and the cautions.
+def closing_lines(parts: Sequence[PartsLine], notes: Sequence[LogNote], not_used: Sequence[NotUsed]) -> Iterator[str]:
+    """Yield the parts list, logs to look at, what was not used, and the cautions.
 
     Parameters
     ----------
     parts : sequence of PartsLine
         The parts list.
+    notes : sequence of LogNote
+        What there is to look at in logs that were used.
     not_used : sequence of NotUsed
         Seasons, logs and parts of logs.
 
@@ -74,6 +77,7 @@ def closing_lines(parts: Sequence[PartsLine], not_used: Sequence[NotUsed]) -> It
     yield from (_part_line(line) for line in parts)
     if not parts:
         yield "Nothing: no plan needs a tip that is not there."
+    yield from note_lines(notes)
     if not_used:
         yield ""
         yield "== Not used =="
@@ -89,13 +93,16 @@ def closing_lines(parts: Sequence[PartsLine], not_used: Sequence[NotUsed]) -> It
 def _evidence_line(answer: MachineAnswer, reader: Reader) -> str:
     made, refused = made_of(answer), len(answer.refused)
     if not made:
-        return f"No log{f' ({refused} refused)' if refused else ''}: planned on stated speeds alone."
+        planned = ": planned on stated speeds alone" if answer.report is not None else ""
+        return f"No log{f' ({refused} refused)' if refused else ''}{planned}."
     copies = len(each_drive_once(made)[1])
     parts = [f"{_counted(len(answer.logs), 'log')} over {reader.area(driven_m2(made))}"]
     parts += [f"{_counted(copies, 'drive')} there twice, counted once"] if copies else []
     parts += [f"{refused} refused"] if refused else []
     bare = [one.ident for one in answer.machine.season_file.season.passes if not answer.logs_of(one.ident)]
-    parts += [f"on stated speeds alone: {', '.join(bare)}"] if bare else []
+    parts += [f"on stated speeds alone: {', '.join(bare)}"] if bare and answer.report is not None else []
+    doubted = sum(1 for made_of_log in answer.logs.values() if doubts_of(answer, made_of_log))
+    parts += [f"{doubted} of {_counted(len(answer.logs), 'log')} with doubts"] if doubted else []
     return f"{'; '.join(parts)}."
 
 

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from wetrun.cli.fleet_notes import Driven, LogNote, drives_of, notes_of
 from wetrun.cli.fleet_text import machine_lines
 from wetrun.cli.plain_fleet import NotUsed, not_used_of, plain_machine
+from wetrun.errors import WetrunError, WorkersFailed
 from wetrun.fleet.answers import answer_for
 from wetrun.fleet.cache import LedgerCache
 from wetrun.fleet.engine import Died, Engine
@@ -60,16 +62,25 @@ class MachineTold:
         What to buy.
     not_used : tuple of NotUsed
         Logs and parts of logs, or the whole machine.
+    notes : tuple of LogNote
+        What there is to look at in logs that were used.
+    drives : tuple of Driven
+        To be held against those of other machines.
     used, refused : int
         Logs.
+    exit_code : int
+        That of what was wrong; 0 for a machine that is planned.
     """
 
     plain: dict[str, Any]
     lines: tuple[str, ...] = ()
     orders: tuple[Order, ...] = ()
     not_used: tuple[NotUsed, ...] = ()
+    notes: tuple[LogNote, ...] = ()
+    drives: tuple[Driven, ...] = ()
     used: int = 0
     refused: int = 0
+    exit_code: int = 0
 
 
 def machine_told(task: MachineTask) -> MachineTold:
@@ -89,14 +100,18 @@ def machine_told(task: MachineTask) -> MachineTold:
     try:
         answer = answer_for(machine, task.outcomes, task.tasks, task.cache)
     except Exception as fault:  # noqa: BLE001 - one machine must not take four hundred others with it
-        return failed(task, f"Wetrun failed on it ({type(fault).__name__}: {fault}). Send it to whoever keeps Wetrun.")
+        words = f"Wetrun failed on it ({type(fault).__name__}: {fault}). Send it to whoever keeps Wetrun."
+        return failed(task, words, WetrunError.exit_code)
     return MachineTold(
         plain=plain_machine(answer, task.logs_dir),
         lines=tuple(machine_lines(answer, task.system)),
         orders=() if answer.report is None else orders_of(machine.name, answer.report),
         not_used=not_used_of(answer, task.logs_dir),
+        notes=notes_of(answer, task.logs_dir),
+        drives=drives_of(answer, task.logs_dir),
         used=len(answer.logs),
         refused=len(answer.refused),
+        exit_code=answer.exit_code,
     )
 
 
@@ -117,12 +132,15 @@ def machines_told(tasks: Sequence[MachineTask], engine: Engine) -> tuple[Machine
     """
     done = dict(engine.results(machine_told, tasks))
     ordered = ((task, done[at]) for at, task in enumerate(tasks))
-    return tuple(failed(task, told.words) if isinstance(told, Died) else told for task, told in ordered)
+    return tuple(
+        failed(task, told.words, WorkersFailed.exit_code) if isinstance(told, Died) else told for task, told in ordered
+    )
 
 
-def failed(task: MachineTask, words: str) -> MachineTold:
+def failed(task: MachineTask, words: str, exit_code: int) -> MachineTold:
     """Return what is told of a machine whose plan came to nothing."""
     name, file = task.machine.name, task.machine.season_file.path
     plain = {"name": name, "file": str(file), "wrong": [words], "logs": [], "plan": None}
     heading = f"== {name}: {task.machine.season_file.season.customer} =="
-    return MachineTold(plain=plain, lines=("", heading, words), not_used=(NotUsed("machine", name, file.name, words),))
+    not_used = (NotUsed("machine", name, file.name, words),)
+    return MachineTold(plain=plain, lines=("", heading, words), not_used=not_used, exit_code=exit_code)

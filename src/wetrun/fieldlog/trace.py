@@ -8,7 +8,7 @@ nan: nothing is ever driven across a cut. A section without a row at an instant 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Final
 
 import numpy as np
 import numpy.typing as npt
@@ -45,6 +45,10 @@ class Repair:
     count: int
     area_m2: M2
     words: str
+
+
+DO_NOT_PLAN: Final = "Do not plan by this log"
+"""The remedy of a doubt that no column map and no care can lift."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from wetrun.errors import WetrunError
+from wetrun.errors import InputProblems, LogRefused, WetrunError
 from wetrun.fieldlog.tallied import TalliedLog
 from wetrun.fleet.cache import LedgerCache
 from wetrun.fleet.entries import Entry
@@ -34,6 +34,8 @@ class MachineAnswer:
         Sentences about logs: why one was refused, what of it is not used, what was made anew.
     refused : frozenset of FleetLog
         Logs that cannot be used at all.
+    exit_code : int
+        0 with a plan; else that of what was wrong, which is the logs' where none of them could be used.
     """
 
     machine: Machine
@@ -42,6 +44,7 @@ class MachineAnswer:
     logs: Mapping[FleetLog, tuple[TalliedLog, ...]]
     told: Mapping[FleetLog, tuple[str, ...]]
     refused: frozenset[FleetLog]
+    exit_code: int = 0
 
     def logs_of(self, ident: str) -> tuple[TalliedLog, ...]:
         """Return what was made of the logs of a pass."""
@@ -80,6 +83,7 @@ def answer_for(
     season_file = machine.season_file
     report: PlanReport | None = None
     wrong: tuple[str, ...] = ()
+    exit_code = 0
     try:
         report = report_over_logs(
             season_file.season,
@@ -89,6 +93,8 @@ def answer_for(
         )
     except WetrunError as fault:
         wrong = tuple(str(fault).splitlines())
+        no_log = kept and not logs and isinstance(fault, InputProblems)
+        exit_code = LogRefused.exit_code if no_log else fault.exit_code
     return MachineAnswer(
         machine=machine,
         report=report,
@@ -96,6 +102,7 @@ def answer_for(
         logs=logs,
         told={log: told for log, (_, told) in kept.items() if told},
         refused=frozenset(log for log, (entry, _) in kept.items() if entry is None),
+        exit_code=exit_code,
     )
 
 

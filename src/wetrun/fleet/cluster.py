@@ -81,7 +81,7 @@ class Cluster:
             remedy = "Install it with `pip install 'wetrun[fleet]'`, or leave --cluster out"
             raise WorkersFailed(self.address, reason=reason, remedy=remedy) from missing
         try:
-            # A client that finds nobody leaves a traceback behind when the process ends: so somebody is looked for first.
+            # A client that finds nobody leaves a traceback behind when the process ends: so somebody is looked for.
             asyncio.run(_answer_of(self.address))
             self._client = distributed.Client(self.address, timeout=f"{CONNECT_S}s", set_as_default=False)
             self._client.wait_for_workers(1, timeout=WAIT_FOR_WORKER_S)

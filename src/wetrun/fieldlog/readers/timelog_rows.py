@@ -21,7 +21,7 @@ from wetrun.fieldlog.readers.timelog_columns import (
 )
 from wetrun.fieldlog.readers.timelog_facts import facts_of
 from wetrun.fieldlog.rows import LogSource, RawRows
-from wetrun.fieldlog.trace import ColumnUse, Doubt, FloatArray, IntArray, Repair
+from wetrun.fieldlog.trace import DO_NOT_PLAN, ColumnUse, Doubt, FloatArray, IntArray, Repair
 from wetrun.percent import per_cent
 
 # Our own choices (no source): a receiver tells a new position at least once a second, and a speed that is missing on
@@ -51,7 +51,7 @@ def _status_doubts(table: TimeLogTable) -> Iterator[Doubt]:
     simulated, without = int((status == SIMULATED).sum()), int((status == NO_STATUS).sum())
     if simulated:
         share = per_cent(simulated / count, places=1)
-        yield Doubt(f"Positions are marked as simulated on {share} of the records", "Do not plan by this log")
+        yield Doubt(f"Positions are marked as simulated on {share} of the records", DO_NOT_PLAN)
     if without:
         share = per_cent(without / count, places=1)
         words = f"The receiver told no position status on {share} of the records; the positions are used as they are"
