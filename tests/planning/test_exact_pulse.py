@@ -36,7 +36,7 @@ def replayed(speed_mps, response=AT_ONCE):
     one_pass = planned("p", rate_m3pm2=RATE)
     tip_set = tip_sets(machine, (tip("04", Family.FLAT_FAN),))[-1]
     setup = hydraulics(tip_set, machine, one_pass.carrier)
-    trial = Trial(setup, tip_set, one_pass, combined_limits(one_pass), one_pass.speeds.usual_mps)
+    trial = Trial(setup, tip_set, one_pass, combined_limits(one_pass), usual_mps=16 * KMH)
     trace = made_trace(speed_mps, np.full(len(speed_mps), 0.2), width=WIDTH_M, full_width_m=WIDTH_M)
     ready = exact_setup(trial, trace, RATE, off_below_mps=0.0, response=response)
     return exact_replay(trace, ready, ReplayMode.SAME_SPEED), ready

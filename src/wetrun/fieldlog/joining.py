@@ -14,8 +14,9 @@ from wetrun.units import M
 
 Said = TypeVar("Said", bound=Hashable)
 
-MOST_INSTANTS: Final = 20_000_000
-"""Instants of one trace held whole, about 2 GB of columns before anything is worked out; our own choice, no source."""
+MOST_INSTANTS: Final = 5_000_000
+"""Instants of one trace held whole. An exact replay with its map takes some 400 bytes for each, more at a second
+rate: about 3 GB. Our own choice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
