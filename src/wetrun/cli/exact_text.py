@@ -137,7 +137,7 @@ def _valve_lines(answer: ExactAnswer, reader: Reader) -> Iterator[str]:
 
 def _pulse_lines(answer: ExactAnswer, reader: Reader) -> Iterator[str]:
     pulse, duty = answer.setup.pulse, answer.result.duty_frac
-    if pulse is None or duty is None:
+    if pulse is None or duty is None or not np.isfinite(duty).any():
         return
     known = np.isfinite(duty)
     gap_m = gap_per_cycle_m(1.0, pulse.frequency_hz, 0.0) * answer.trace.speed_mps[known] * (1.0 - duty[known])
