@@ -74,3 +74,11 @@ def test_a_gzip_of_a_log_in_a_folder_is_read(tmp_path, write_rows, plain_rows):
     (tmp_path / "sent").mkdir()
     (tmp_path / "sent" / "log.csv.gz").write_bytes(gzip.compress(path.read_bytes()))
     assert len(traces_in(tmp_path / "sent")) == 1
+
+
+def test_a_speed_under_zero_tells_none(write_rows, plain_rows):
+    rows = [row | {"speed (m/s)": -3.0 if nth % 2 else 5.0} for nth, row in enumerate(plain_rows())]
+    (log,) = logs_in(write_rows(rows))[0].logs
+    (logged,) = (one for one in log.facts.speeds if one.source == "logged")
+    assert logged.instants == 30
+    assert logged.percentiles_mps.tolist() == [5.0] * 7

@@ -156,6 +156,7 @@ def _track(columns: ParsedColumns, found: SiColumns) -> Track:
     timed = np.isfinite(time_s)
     time_ms = np.where(timed, np.rint(np.where(timed, time_s, 0.0) * 1000), 0).astype(np.int64)
     positions, shown = found.positions, found.columns["shown_speed_mps"][of_one]
+    shown = np.where(shown < 0, np.nan, shown)  # a speed under zero tells none
     if positions is not None:
         positions = Positions(positions.east_m[of_one], positions.north_m[of_one], positions.known[of_one])
     distance_m, interval = found.columns["distance_m"][of_one], _interval(columns)[of_one]
