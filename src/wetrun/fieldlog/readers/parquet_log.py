@@ -70,7 +70,7 @@ def _log_of(trace: Trace, name: str) -> FoundLog:
     time_ms = np.where(timed, np.rint(np.where(timed, trace.time_s, 0.0) * 1000), 0).astype(np.int64)
     known = np.isfinite(trace.east_m) & np.isfinite(trace.north_m)
     positions = Positions(trace.east_m, trace.north_m, known, trace.origin) if known.any() else None
-    shown = trace.shown_speed_mps
+    shown = np.where(trace.shown_speed_mps < 0, np.nan, trace.shown_speed_mps)
     speeds = () if np.isnan(shown).all() else (SpeedSource("logged", "speed column of the log", shown),)
     return FoundLog(
         name=name,
