@@ -352,7 +352,7 @@ def test_time_is_counted_from_durations_track_by_track_in_the_order_of_records(t
     order = [*range(1, count), 0]
     write_shapefile(tmp_path / "log", [points[n // 2] for n in order], [rows[n] for n in order], fields=fields)
     (found,) = logs_in(tmp_path / "log.shp")
-    assert [log.name.rpartition(", ")[2] for log in found.logs] == ["track pass 0", "track pass 1"]
+    assert [log.name.rpartition(", ")[2] for log in found.logs] == ["track 1", "track 2"]
     for log in found.logs:
         assert log.facts.records == count // 2
         assert log.facts.span_s == pytest.approx(0.2 * (count // 2 - 1))

@@ -151,7 +151,7 @@ def test_tracks_by_a_column_come_in_pieces_of_their_own(tmp_path, monkeypatch):
     monkeypatch.setattr(text_table, "CHUNK_BYTES", 2000)
     monkeypatch.setattr(csv_log, "MOST_AT_ONCE", 200)
     (found,) = logs_in(path)
-    assert [log.name for log in found.logs] == ["log.csv, track A", "log.csv, track B"]
+    assert [log.name for log in found.logs] == ["log.csv, track 1", "log.csv, track 2"]
     check_same(traces_in(path), whole)
 
 

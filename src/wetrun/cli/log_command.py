@@ -61,7 +61,8 @@ def run_inspect(
             passed_over.append(found.name)
         if as_json:
             plain.append(_as_data(found, reader, section))
-        code = code or _told(found, reader, section, as_json=as_json)
+        told = _told(found, reader, section, as_json=as_json)
+        code = code or told
     if as_json:
         print_json({"format_version": FORMAT_VERSION, "logs": plain})
     elif passed_over:

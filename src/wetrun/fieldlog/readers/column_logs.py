@@ -66,9 +66,10 @@ def logs_of_columns(columns: ParsedColumns, mapping: ColumnMapping | None) -> tu
 def _told_names(columns: ParsedColumns, mapping: ColumnMapping | None) -> tuple[str, ...]:
     """Return what tracks are called: by number, for a column taken unasked may hold a person's name or a serial number.
 
-    Only a column that the user mapped as the track is told by its own words.
+    Only a column that the user mapped as the track is told by its own words, and the numbers a reader gave itself.
     """
-    if mapping is not None and "track" in mapping.columns:
+    role = columns.roles.get("track")
+    if role is None or role.fixed or (mapping is not None and "track" in mapping.columns):
         return columns.track_names
     return tuple(str(nth) for nth, _ in enumerate(columns.track_names, start=1))
 

@@ -121,7 +121,9 @@ def parsed(table: ColumnTable, mapping: ColumnMapping | None) -> ParsedColumns:
 def roles_of(table: ColumnTable, mapping: ColumnMapping | None) -> dict[str, ColumnRole]:
     """Return the columns of a table by meaning: as mapped, as the format fixes them, or by the words of their names."""
     stated = {
-        column.meaning: ColumnRole(column.meaning, column.name, index, column.unit, "", f"fixed by {table.format}")
+        column.meaning: ColumnRole(
+            column.meaning, column.name, index, column.unit, "", f"fixed by {table.format}", fixed=True
+        )
         for index, column in enumerate(table.columns)
         if column.meaning
     }

@@ -37,7 +37,8 @@ WORDS: Final[tuple[tuple[str, str], ...]] = (
 class ColumnRole:
     """A column with its meaning; ``unit`` is empty where neither header nor mapping states one.
 
-    ``worked_out`` marks a unit that nobody stated: the column was told from what it holds.
+    ``worked_out`` marks a unit that nobody stated: the column was told from what it holds. ``fixed`` is a meaning that
+    the format itself gives the column.
     """
 
     meaning: str
@@ -47,6 +48,7 @@ class ColumnRole:
     format: str
     evidence: str
     worked_out: bool = False
+    fixed: bool = False
 
     @property
     def stated(self) -> bool:
