@@ -8,7 +8,7 @@ whether positions can be trusted are settled on the head of the log.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import numpy as np
@@ -19,7 +19,7 @@ from wetrun.fieldlog.instants import Settled
 from wetrun.fieldlog.joining import joined_repairs
 from wetrun.fieldlog.recordings import SLIGHT_STEP_S
 from wetrun.fieldlog.rows import MOST_TOLD, RawRows
-from wetrun.fieldlog.trace import Repair, Trace
+from wetrun.fieldlog.trace import Repair, Trace, with_columns_of
 from wetrun.units import S
 
 # A turn is taken from a second of driving: these are over a second at fifty readings a second.
@@ -135,12 +135,11 @@ def part_of(trace: Trace, chosen: slice) -> Trace:
     These are the count of instants, what is left out, and how often each section was on, as many rows as it has
     instants. What was repaired, and the gaps, stay those of the trace: near a seam they are told by both its pieces.
     """
-    columns = {one.name: getattr(trace, one.name) for one in fields(trace)}
-    parts: dict[str, Any] = {name: value[chosen] for name, value in columns.items() if isinstance(value, np.ndarray)}
-    left_out = left_out_of(parts["speed_mps"], parts["interval_s"], parts["area_m2"])
-    facts = replace(trace.facts, instants=int(parts["time_s"].size), left_out=left_out)
-    sections = tuple(replace(one, rows=int(((parts["sections_on"] >> one.bit) & 1).sum())) for one in trace.sections)
-    return replace(trace, **parts, facts=facts, sections=sections)
+    part = with_columns_of(trace, chosen)
+    left_out = left_out_of(part.speed_mps, part.interval_s, part.area_m2)
+    facts = replace(part.facts, instants=int(part.time_s.size), left_out=left_out)
+    sections = tuple(replace(one, rows=int(((part.sections_on >> one.bit) & 1).sum())) for one in part.sections)
+    return replace(part, facts=facts, sections=sections)
 
 
 def _some(rows: RawRows, chosen: npt.NDArray[np.bool_]) -> RawRows:

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import reduce
 from hashlib import blake2b
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 
@@ -18,7 +18,7 @@ from wetrun.fieldlog.joining import Told, told_by
 from wetrun.fieldlog.ledger import Ledger
 from wetrun.fieldlog.running import PiecedLedger
 from wetrun.fieldlog.tally import Tally, merged_tallies, tally_of
-from wetrun.fieldlog.trace import LogFacts, Trace, usable
+from wetrun.fieldlog.trace import LogFacts, Trace, usable, with_columns_of
 from wetrun.fieldlog.turns import TurnTally, turn_tally
 from wetrun.units import M, Ratio
 
@@ -171,9 +171,7 @@ def instants_between(trace: Trace, start: int, stop: int) -> Trace:
     Trace
         Its columns are views; its facts are those of the whole, and it says so.
     """
-    held = {field.name: getattr(trace, field.name) for field in fields(trace)}
-    cut: dict[str, Any] = {name: column[start:stop] for name, column in held.items() if isinstance(column, np.ndarray)}
-    return replace(trace, **cut, told_of_whole=True)
+    return replace(with_columns_of(trace, slice(start, stop)), told_of_whole=True)
 
 
 def _turns_of(piece: Trace, questions: Iterable[TurnQuestion]) -> dict[TurnQuestion, TurnTally]:

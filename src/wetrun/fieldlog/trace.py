@@ -7,8 +7,8 @@ nan: nothing is ever driven across a cut. A section without a row at an instant 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Annotated, Final
+from dataclasses import dataclass, fields, replace
+from typing import Annotated, Any, Final
 
 import numpy as np
 import numpy.typing as npt
@@ -203,3 +203,10 @@ def countable(
     driven = np.isfinite(speed_mps) & (speed_mps >= 0)
     counted: npt.NDArray[np.bool_] = driven & (width_m > 0) & (area_m2 > 0)
     return counted
+
+
+def with_columns_of(trace: Trace, chosen: slice) -> Trace:
+    """Return a trace with the columns of the chosen instants only, as views; all that is said of it stays."""
+    held = {one.name: getattr(trace, one.name) for one in fields(trace)}
+    cut: dict[str, Any] = {name: column[chosen] for name, column in held.items() if isinstance(column, np.ndarray)}
+    return replace(trace, **cut)
