@@ -8,7 +8,8 @@
     ├── LogRefused              4   a field log that cannot be used: where, and why
     ├── NotProven               5   the solver did not prove its answer
     ├── CannotWrite             6   an output could not be written; nothing half-written is left
-    └── WorkersFailed           7   the processes or computers that should share the work cannot
+    ├── WorkersFailed           7   the processes or computers that should share the work cannot
+    └── NotServed               8   the shop cannot be started, or ended by itself
 
 The number is the exit code of the command line. A finding about a sprayer is a result, never an error.
 """
@@ -170,6 +171,18 @@ class WorkersFailed(WetrunError):
     """Processes or computers that should share the work cannot; ``thing`` names them."""
 
     exit_code = 7
+
+    def __init__(self, thing: str, *, reason: str, remedy: str) -> None:
+        self.thing = thing
+        self.reason = reason
+        self.remedy = remedy
+        super().__init__(f"{thing}: {reason}. {ended(remedy)}")
+
+
+class NotServed(WetrunError):
+    """The shop cannot be started, or ended by itself; ``thing`` names the part of it."""
+
+    exit_code = 8
 
     def __init__(self, thing: str, *, reason: str, remedy: str) -> None:
         self.thing = thing

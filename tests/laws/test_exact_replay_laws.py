@@ -15,7 +15,7 @@ from tests.replay_cases import four_sections, made_setup, made_trace
 from wetrun.errors import OutOfRange
 from wetrun.fieldlog import dynamics
 from wetrun.fieldlog.boom_sections import boom_sections, wet_shares, whole_boom
-from wetrun.fieldlog.dynamics import delivered_flows
+from wetrun.fieldlog.dynamics import delivered_by_many, delivered_flows
 from wetrun.fieldlog.exact_replay import exact_replay
 from wetrun.fieldlog.replay import ReplayMode, replay
 from wetrun.fieldlog.section_tally import error_bins, section_tally
@@ -140,6 +140,20 @@ def test_compiled_and_plain_agree(response, instants):
         patch.setattr(dynamics, "FEW_INSTANTS", 0)
         compiled = delivered_flows(*columns, response=response)
     assert compiled == pytest.approx(plain, rel=1e-13, nan_ok=True)
+
+
+@given(st.lists(RESPONSES, min_size=1, max_size=4), INSTANTS, st.booleans())
+def test_many_machines_at_once_are_each_of_them_to_the_bit(responses, instants, orders_of_their_own):
+    trace = log_of(instants)
+    interval, count = trace.interval_s, len(responses)
+    orders = np.array([trace.speed_mps * (1 + n) for n in range(count if orders_of_their_own else 1)])
+    lags, delays = (np.array([getattr(one, name) for one in responses]) for name in ("lag_s", "delay_s"))
+    at_once = delivered_by_many(trace.time_s, interval, orders, lags_s=lags, delays_s=delays)
+    supply = np.full(interval.size, np.inf)
+    for row, response in enumerate(responses):
+        order = orders[row if orders_of_their_own else 0]
+        alone = delivered_flows(trace.time_s, interval, order, supply, response=response, often=True)
+        assert at_once[row].tobytes() == alone.tobytes()
 
 
 def test_a_boom_that_keeps_its_flow_overdoses_what_is_left_when_a_section_shuts():

@@ -23,12 +23,14 @@ from pathlib import Path
 from types import FunctionType, ModuleType
 from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
+import django_stubs_ext
 import numpy as np
 import pytest
 
 import wetrun
 from wetrun.units import ALL_UNITS, CENT, METRE_PER_SECOND, PASCAL, Mps, Pa, Unit, unit_of_name
 
+django_stubs_ext.monkeypatch()  # Django's stubs are generic, its classes are not: annotations are evaluated here
 BY_SYMBOL = {unit.symbol: unit for unit in ALL_UNITS}
 FOREIGN_METHODS = frozenset(dir(str) + dir(list) + dir(dict) + dir(set) + dir(tuple) + dir(np.ndarray) + dir(builtins))
 
@@ -102,7 +104,8 @@ def typing_only_names(module_name: str) -> dict[str, Any]:
     if getattr(module, "__file__", None) is None:
         return {}
     blocks = [node for node in ast.parse(source_of(module)).body if isinstance(node, ast.If)]
-    lines = [ast.unparse(line) for node in blocks if ast.unparse(node.test) == "TYPE_CHECKING" for line in node.body]
+    bodies = [line for node in blocks if ast.unparse(node.test) == "TYPE_CHECKING" for line in node.body]
+    lines = [ast.unparse(line) for line in bodies if isinstance(line, ast.Import | ast.ImportFrom)]
     names: dict[str, Any] = {}
     exec("\n".join(lines), names)  # noqa: S102 – import lines of our own source
     return names

@@ -1,5 +1,6 @@
 """Speed windows, holds and caps, turns and pulse width."""
 
+import numpy as np
 import pytest
 
 from wetrun.sources import source
@@ -13,6 +14,7 @@ from wetrun.spray.orifice import (
     speed_at,
 )
 from wetrun.spray.pulse import duty_ratio, gap_per_cycle_m, travel_per_cycle_m
+from wetrun.spray.turn_across import turn_across
 from wetrun.spray.turning import turn_radius_m, turn_rate_ratio, turn_speed_ratio
 
 TABLES = ["checks_controller", "trade_turning"]
@@ -67,6 +69,11 @@ def outer_rate(i):
     return i["rate"] * turn_rate_ratio(outer, radius)
 
 
+def end_error(i):
+    """Rate error of one tip of an uncompensated boom."""
+    return float(turn_across(np.array([i["offset"]]), i["radius"]).rate_ratio[0]) - 1.0
+
+
 ANSWERS = {
     ("window-of-03", "least_speed"): lambda i: speed_holding(i, "low"),
     ("window-of-03", "greatest_speed"): lambda i: speed_holding(i, "high"),
@@ -76,6 +83,8 @@ ANSWERS = {
     ("turn-at-30-m", "outer_rate_ratio"): lambda i: turn_rate_ratio(i["offset"], i["radius"]),
     ("turn-at-30-m", "inner_rate_ratio"): lambda i: turn_rate_ratio(i["offset"], i["radius"]),
     ("radius-of-published-errors", "radius"): lambda i: turn_radius_m(i["offset"], 1.0 + i["error"]),
+    ("published-turn-errors", "outer_error"): end_error,
+    ("published-turn-errors", "inner_error"): end_error,
     ("duty-of-05", "duty"): duty,
     ("pulse-10-hz-18-km-h", "travel"): lambda i: travel_per_cycle_m(i["speed"], i["frequency"]),
     ("pulse-10-hz-18-km-h", "travel_on"): lambda i: on_distance(i, "duty"),

@@ -13,6 +13,7 @@ from wetrun.spray.losses import SensorLoss
 from wetrun.spray.pulse import PulseSetting
 from wetrun.spray.response import Response
 from wetrun.spray.supply import Hold, MeterRange, PumpSupply
+from wetrun.spray.turn_across import TurnCompensation
 from wetrun.units import M3, Kgpm3, Mps, Pa
 
 
@@ -38,6 +39,10 @@ class Control:
         Pulse-width setting; given if and only if the loop is pulse width.
     response : Response or None
         How fast it follows; None where nobody knows.
+    hysteresis_mps : float or None
+        Between switching two tip sets up and down [m/s]; None where nobody typed it.
+    turns : TurnCompensation
+        What sets flow anew in a turn; a pulse-width machine's doing.
     """
 
     loop: Loop
@@ -48,6 +53,8 @@ class Control:
     meter: MeterRange | None = None
     pulse: PulseSetting | None = None
     response: Response | None = None
+    hysteresis_mps: Mps | None = None
+    turns: TurnCompensation = TurnCompensation.NONE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,6 +17,7 @@ from wetrun.spray.flow_window import flow_window, no_further_off
 from wetrun.spray.limits import BoundCurve, Limit, Side
 from wetrun.spray.pressure_curve import pressure_curve
 from wetrun.spray.response import Response
+from wetrun.spray.turn_across import TurnCompensation
 from wetrun.units import SQUARE_METRE_PER_SECOND, M3pm2, Mps
 
 SUPPLY: Final = frozenset({Limit.PUMP, Limit.RELIEF, Limit.DUTY_HIGH})
@@ -24,7 +25,13 @@ SUPPLY: Final = frozenset({Limit.PUMP, Limit.RELIEF, Limit.DUTY_HIGH})
 
 
 def exact_setup(
-    trial: Trial, trace: Trace, rate_m3pm2: M3pm2 | None, *, off_below_mps: Mps, response: Response
+    trial: Trial,
+    trace: Trace,
+    rate_m3pm2: M3pm2 | None,
+    *,
+    off_below_mps: Mps,
+    response: Response,
+    turns: TurnCompensation = TurnCompensation.NONE,
 ) -> ExactSetup:
     """Return a tip set made ready for the exact replay over one log.
 
@@ -40,6 +47,8 @@ def exact_setup(
         Speed below which the machine shuts off [m/s]; 0 if it does not.
     response : Response
         Lag, delay and valves.
+    turns : TurnCompensation
+        What sets flow anew in a turn.
 
     Returns
     -------
@@ -58,6 +67,7 @@ def exact_setup(
         curve=pressure_curve(trial.setup, on_fracs),
         bands=_bands(trial),
         pulse=trial.setup.pulse,
+        turns=turns,
     )
 
 

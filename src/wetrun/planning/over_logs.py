@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from wetrun.errors import InputProblems, Problem
 from wetrun.fieldlog.tallied import TalliedLog, TurnQuestion, tallied
@@ -13,6 +14,7 @@ from wetrun.planning.label_limits import combined_limits
 from wetrun.planning.passes import Season
 from wetrun.planning.report import PlanReport, plan_report, turn_question
 from wetrun.planning.season import season_plan
+from wetrun.planning.stages import staged_pass
 
 
 def turn_questions(season: Season) -> dict[str, TurnQuestion]:
@@ -92,7 +94,12 @@ def report_over_logs(
     """
     evidence = {planned.ident: _evidence(season, planned.ident, logs, file) for planned in season.passes}
     plan = season_plan(season, catalogue, evidence, most_sets=most_sets)
-    return plan_report(plan, logs)
+    staged = {
+        planned.ident: found
+        for planned in season.passes
+        if (found := staged_pass(planned, evidence[planned.ident].speed, season.sprayer, catalogue)) is not None
+    }
+    return replace(plan_report(plan, logs), staged=staged)
 
 
 def _evidence(season: Season, ident: str, logs: Mapping[str, Sequence[TalliedLog]], file: str) -> Evidence:

@@ -167,6 +167,8 @@ class Pass:
         Whole days the pass takes; 0 if nobody typed it, and the next pass may then begin on the same day.
     load : LoadWish
         How its loads are wanted.
+    at_once : tuple of str
+        Idents of two tips that the bodies can spray alone and together; empty for plain bodies.
     """
 
     ident: str
@@ -191,6 +193,7 @@ class Pass:
     after: tuple[str, ...] = ()
     work_days: int = 0
     load: LoadWish = field(default_factory=LoadWish)
+    at_once: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Annotated, Final
 
 import numpy as np
@@ -13,12 +13,14 @@ from wetrun.errors import ended
 from wetrun.fieldlog.tallied import TalliedLog, TurnQuestion, each_drive_once
 from wetrun.fieldlog.turns import TurnTally
 from wetrun.machine.boom import Boom
+from wetrun.machine.sprayer import Sprayer
 from wetrun.planning.boom_along import BoomAlong, boom_along
 from wetrun.planning.over_label import OverLabel, over_label
 from wetrun.planning.pass_order import PassOrder, pass_order
 from wetrun.planning.passes import RateMeaning
 from wetrun.planning.season_result import PassPlan, SeasonPlan
 from wetrun.planning.speed_point import point_at
+from wetrun.planning.stages import StagedPass
 from wetrun.planning.table import PassTable
 from wetrun.planning.whatif import (
     OneSet,
@@ -97,6 +99,8 @@ class PlanReport:
         What would let one set do the season; None where nothing does, or one set does already.
     order : PassOrder
         The changeovers the order of passes needs, and a better order if there is one.
+    staged : mapping of str to StagedPass
+        Two tip sets at once, for passes that name two.
     """
 
     plan: SeasonPlan
@@ -104,6 +108,7 @@ class PlanReport:
     by_rate: OneSet | None
     by_speed: OneSet | None
     order: PassOrder
+    staged: Mapping[str, StagedPass] = field(default_factory=dict)
 
 
 def plan_report(plan: SeasonPlan, logs: Mapping[str, Sequence[TalliedLog]]) -> PlanReport:
@@ -125,7 +130,7 @@ def plan_report(plan: SeasonPlan, logs: Mapping[str, Sequence[TalliedLog]]) -> P
     off_below_mps = sprayer.control.off_below_mps or 0.0
     tables = {table.planned.ident: table for table in plan.tables}
     notes = {
-        one.planned.ident: _notes(one, tables[one.planned.ident], plan, logs.get(one.planned.ident, ()))
+        one.planned.ident: pass_notes(one, tables[one.planned.ident], sprayer, logs.get(one.planned.ident, ()))
         for one in plan.proposed.passes
     }
     enough = plan.options[0].held.lower_frac >= WORTH_SAYING_FRAC or len(plan.tables) < 2
@@ -138,14 +143,32 @@ def plan_report(plan: SeasonPlan, logs: Mapping[str, Sequence[TalliedLog]]) -> P
     )
 
 
-def _notes(one: PassPlan, table: PassTable, plan: SeasonPlan, logs: Sequence[TalliedLog]) -> PassNotes:
+def pass_notes(one: PassPlan, table: PassTable, sprayer: Sprayer, logs: Sequence[TalliedLog] = ()) -> PassNotes:
+    """Return what is said of one pass beside its tip set.
+
+    Parameters
+    ----------
+    one : PassPlan
+        The pass with its set.
+    table : PassTable
+        The pass against the sets that were tried.
+    sprayer : Sprayer
+        The machine.
+    logs : sequence of TalliedLog
+        Its logs, their turns asked as `turn_question` says.
+
+    Returns
+    -------
+    PassNotes
+        Without a set only what the logs leave open.
+    """
     once, twice = each_drive_once(logs)
-    doubts = (*(doubt for log in once for doubt in log_doubts(log, plan.season.sprayer.boom.width_m)), *twice)
+    doubts = (*(doubt for log in once for doubt in log_doubts(log, sprayer.boom.width_m)), *twice)
     if one.trial is None:
         return PassNotes(log_doubts=doubts)
-    control, tip = plan.season.sprayer.control, one.trial.tip_set.tip
+    control, tip = sprayer.control, one.trial.tip_set.tip
     off_below_mps = control.off_below_mps or 0.0
-    asked = turn_question(plan.season.sprayer.boom, one.limits.label_ratio)
+    asked = turn_question(sprayer.boom, one.limits.label_ratio)
     equivalent = one.planned.rate_meaning is RateMeaning.WATER_EQUIVALENT
     usual = point_at(one.trial, speed_mps=one.evidence.usual_mps, rate_m3pm2=one.rate_m3pm2)
     short = one.held.lower_frac < WORTH_SAYING_FRAC
@@ -160,7 +183,7 @@ def _notes(one: PassPlan, table: PassTable, plan: SeasonPlan, logs: Sequence[Tal
         rate_change=_rate_change(one, table, off_below_mps) if short else None,
         speed_change=speed_change(one.trial, table, one.rate_m3pm2) if short else None,
         log_doubts=doubts,
-        along=boom_along(one.trial, plan.season.sprayer, usual),
+        along=boom_along(one.trial, sprayer, usual),
     )
 
 

@@ -145,13 +145,13 @@ def rates_to_try(planned: Pass, limits: PassLimits) -> tuple[M3pm2, ...]:
 
 
 class JudgedSets:
-    """Windows of many tip sets on one pass, worked out once per reading, judged at any rate."""
+    """Windows of many tip sets on one pass, worked out once per reading that is owed, judged at any rate."""
 
     def __init__(self, trials: Sequence[Trial], evidence: Evidence, off_below_mps: Mps) -> None:
-        self._trial, self._evidence, self._off_below_mps = trials[0], evidence, off_below_mps
+        self._trials, self._evidence, self._off_below_mps = tuple(trials), evidence, off_below_mps
         self._spacing = np.array([[trial.tip_set.spacing_m] for trial in trials])
         self._gain = np.array([[trial.setup.gain_ratio] for trial in trials])
-        self._limits = {reading: self._tightest(trials, reading) for reading in Reading}
+        self._limits: dict[Reading, Extremes] = {}
         whole = [flow_edges(limit_curves(trial, np.ones(1)), 1) for trial in trials]
         self._whole = [(float(edges.low_m3s[0]), float(edges.high_m3s[0])) for edges in whole]
 
@@ -193,9 +193,15 @@ class JudgedSets:
         off = [self._from_middle(at, rate) for at, rate in enumerate(chosen)]
         return chosen, lower, upper, np.array(off, dtype=np.int64)
 
-    def _tightest(self, trials: Sequence[Trial], reading: Reading) -> Extremes:
+    def _tightest(self, reading: Reading) -> Extremes:
+        """Limits of every set under one reading, worked out when it is first owed."""
+        if reading not in self._limits:
+            self._limits[reading] = self._worked_out(reading)
+        return self._limits[reading]
+
+    def _worked_out(self, reading: Reading) -> Extremes:
         on_fracs = tally_for(self._evidence, reading).levels_m / self._evidence.full_width_m
-        found = [extremes(limit_curves(trial, on_fracs), on_fracs.size) for trial in trials]
+        found = [extremes(limit_curves(trial, on_fracs), on_fracs.size) for trial in self._trials]
         return Extremes(
             floor_m3s=np.array([one.floor_m3s for one in found]),
             ceiling_m3s=np.array([one.ceiling_m3s for one in found]),
@@ -204,11 +210,12 @@ class JudgedSets:
         )
 
     def _shares(self, rate_m3pm2: M3pm2, reading: Reading) -> tuple[FloatArray, FloatArray]:
-        edges = edges_of(self._limits[reading], self._trial.tolerance(rate_m3pm2), self._gain)
+        trial = self._trials[0]
+        edges = edges_of(self._tightest(reading), trial.tolerance(rate_m3pm2), self._gain)
         ends = Ends(
             low=thresholds(edges.low_m3s, self._spacing, rate_m3pm2, reading),
             high=thresholds(edges.high_m3s, self._spacing, rate_m3pm2, reading),
-            cap=speed_cap(self._trial.limits, rate_m3pm2, reading),
+            cap=speed_cap(trial.limits, rate_m3pm2, reading),
             off_below=self._off_below_mps * (rate_m3pm2 if reading is Reading.SAME_FLOW else 1.0),
         )
         return held_shares(tally_for(self._evidence, reading), ends)

@@ -157,6 +157,30 @@ def spellings_of_shape(shape: str) -> tuple[str, ...]:
     return _OFFERED.get(shape, ())
 
 
+def spelled_of_shape(shape: str) -> tuple[str, ...]:
+    """Return every single unit that is read for a shape, those of one unit together.
+
+    Parameters
+    ----------
+    shape : str
+        What the unit measures.
+
+    Returns
+    -------
+    tuple of str
+        As they are typed; the quotients of the trade (`mph`, `gpm`) stand under what they measure too.
+
+    Example
+    -------
+    >>> spelled_of_shape("pressure")
+    ('psi', 'bar', 'bars', 'kpa', 'pa')
+    >>> spelled_of_shape("length per time")
+    ('mph', 'kph', 'kmh', 'fpm')
+    """
+    quotients = (text for text in _QUOTIENTS if (words := unit_words(text)) and words.shape == shape)
+    return (*(text for text, words in _PLAIN.items() if words.shape == shape), *quotients)
+
+
 _OFFERED: Final[dict[str, tuple[str, ...]]] = {
     "pressure": ("psi", "bar", "kPa"),
     "length per time": ("mph", "km/h", "m/s", "ft/min"),

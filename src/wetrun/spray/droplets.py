@@ -193,7 +193,7 @@ def _words(
     ask = ""
     if zone.authority is Authority.FAMILY and pattern.family is Family.AIR_INDUCTION:
         ask = "; designs differ widely, ask for the maker's class rows"
-    return f"{named}{sure}; {basis} {_CLEAN_WATER}{ask}".replace("%)", " %)")
+    return f"{named}{sure}; {basis} {_CLEAN_WATER}{ask}"
 
 
 def _range_words(finest: DropletClass, coarsest: DropletClass) -> str:
