@@ -27,7 +27,7 @@ from wetrun.changeover.yard_record import ChangeoverRecord, RecordState, record_
 from wetrun.changeover.yard_step import YardStep
 from wetrun.machine.circuits import Circuit
 from wetrun.machine.flushing import FlushSetting, NeverRinsed, flush_settings, never_rinsed
-from wetrun.units import FRACTION, M2, Frac
+from wetrun.units import FRACTION, M2, M3, Frac
 
 METHOD: Final = "changeover-1"
 FULL_STRENGTH_FRAC: Final[Frac] = 0.99
@@ -143,6 +143,61 @@ class ChangeoverAnswer:
         return tuple(step for step in self.steps if step.last_of_rinse)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class YardAnswer:
+    """The part of an answer the yard works by: the list, its valves, and how far the record is.
+
+    Attributes
+    ----------
+    question : ChangeoverQuestion
+        As asked, with what was written down.
+    yard : YardList
+        The yard's steps, with the plan's water.
+    flush_settings : tuple of FlushSetting
+        The fewest valve settings that flush every circuit a valve reaches.
+    record : RecordState or None
+        Whether what was written down is complete; None if nothing was.
+    winter, spring : tuple of YardStep
+        Steps that put the machine away and wake it; empty if nobody asked.
+    """
+
+    question: ChangeoverQuestion
+    yard: YardList
+    flush_settings: tuple[FlushSetting, ...]
+    record: RecordState | None
+    winter: tuple[YardStep, ...]
+    spring: tuple[YardStep, ...]
+
+
+def yard_answer(question: ChangeoverQuestion, rinses_m3: tuple[M3, ...], left_frac: Frac) -> YardAnswer:
+    """Return the yard's part of an answer whose rinses are known already.
+
+    Parameters
+    ----------
+    question : ChangeoverQuestion
+        As asked, with what was written down.
+    rinses_m3 : tuple of float
+        Water of each rinse of the plan [m3].
+    left_frac : float
+        What the plan leaves in the first drop, as a share of the old tank mix [frac].
+
+    Returns
+    -------
+    YardAnswer
+        At once: nothing is searched for.
+    """
+    listed = yard_list(_yard_job(question, rinses_m3))
+    circuits, winter = circuit_flushes(question.layout), question.winter
+    return YardAnswer(
+        question=question,
+        yard=listed,
+        flush_settings=flush_settings(question.layout),
+        record=_record(question, listed, left_frac),
+        winter=() if winter is None else winter_steps(circuits, antifreeze=winter.antifreeze),
+        spring=() if winter is None else spring_steps(circuits, where_it_goes=winter.where_it_goes),
+    )
+
+
 def changeover_answer(
     question: ChangeoverQuestion, *, progress: Callable[[str], None] = lambda _: None
 ) -> ChangeoverAnswer:
@@ -176,7 +231,6 @@ def changeover_answer(
     ----------
     ideal-mixing-dilution, osu-adjuvants-strip, common-practice-plumbing
     """
-    circuits = circuit_flushes(question.layout)
     yard_list(_yard_job(question, ()))  # refuses what must never meet before anything slow is done
     network = network_of(question.layout)
     progress("what each rinse does")
@@ -185,8 +239,7 @@ def changeover_answer(
     plan = rinse_plan(prepared)
     progress("what skipping a circuit costs")
     skips = skip_outcomes(prepared, plan.rinses)
-    listed = yard_list(_yard_job(question, tuple(rinse.water_m3 for rinse in plan.rinses)))
-    winter = question.winter
+    yard = yard_answer(question, tuple(rinse.water_m3 for rinse in plan.rinses), plan.left_frac)
     return ChangeoverAnswer(
         question=question,
         plan=plan,
@@ -194,18 +247,18 @@ def changeover_answer(
         three_ways=_three_ways(prepared, plan, question.section_tips),
         skips=skips,
         never_rinsed=never_rinsed(question.layout),
-        flush_settings=flush_settings(question.layout),
+        flush_settings=yard.flush_settings,
         priming=_priming(question),
         strength=_strength(plan.acres),
-        yard=listed,
-        record=_record(question, listed, plan),
-        winter=() if winter is None else winter_steps(circuits, antifreeze=winter.antifreeze),
-        spring=() if winter is None else spring_steps(circuits, where_it_goes=winter.where_it_goes),
+        yard=yard.yard,
+        record=yard.record,
+        winter=yard.winter,
+        spring=yard.spring,
         cautions=cautions_of(question.layout, question.tolerated),
     )
 
 
-def _yard_job(question: ChangeoverQuestion, rinses_m3: tuple[float, ...]) -> YardJob:
+def _yard_job(question: ChangeoverQuestion, rinses_m3: tuple[M3, ...]) -> YardJob:
     return YardJob(
         machine=question.machine,
         crop_to=question.later.crop,
@@ -262,7 +315,7 @@ def _strength(acres: FirstAcres) -> FirstStrength:
     return FirstStrength(first_drop_frac=float(thinnest[0]), full_after_m2=full_after_m2, end_frac=end_frac)
 
 
-def _record(question: ChangeoverQuestion, listed: YardList, plan: RinsePlan) -> RecordState | None:
+def _record(question: ChangeoverQuestion, listed: YardList, left_frac: Frac) -> RecordState | None:
     written = question.written
     if written is None:
         return None
@@ -272,6 +325,6 @@ def _record(question: ChangeoverQuestion, listed: YardList, plan: RinsePlan) -> 
             entries=written.entries,
             signed_by=written.signed_by,
             signed_at=written.signed_at,
-            diluted_frac=plan.left_frac,
+            diluted_frac=left_frac,
         )
     )

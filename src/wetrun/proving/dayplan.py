@@ -92,8 +92,22 @@ class DayPlan:
 
 
 @dataclass(frozen=True, slots=True)
-class _Day:
-    """The choices of a day as arrays: one row per subset of tests."""
+class Subsets:
+    """The choices of a day as arrays: one row per subset of tests.
+
+    Attributes
+    ----------
+    loads : tuple of WorkLoad
+        The tests, by column.
+    chosen : array, (subsets, tests)
+        Which are done.
+    times : array, (subsets,)
+        In seconds, with getting ready.
+    water : array, (subsets,)
+        Through the boom, in cubic metres.
+    variance : array, (subsets,)
+        Of the applied rate, as a share of it squared.
+    """
 
     loads: tuple[WorkLoad, ...]
     chosen: NDArray[np.bool_]
@@ -151,9 +165,9 @@ def day_plan(
     check_not_negative("time there is", available_s, SECOND, remedy="Enter the minutes you have.")
     if water_m3 is not None:
         check_not_negative("water there is", water_m3, CUBIC_METRE, remedy="Leave it out if it does not matter.")
-    before = _prior({**UNPROVED, **(unproved or {})})
+    before = prior_information({**UNPROVED, **(unproved or {})})
     effect = rate_sensitivities(machine)
-    day = _all_subsets(work_loads(machine), before, effect)
+    day = all_subsets(work_loads(machine), before, effect)
     allowed = (day.times <= available_s) & (day.water <= (inf if water_m3 is None else water_m3))
     best = _best(day, np.flatnonzero(allowed))
     tests = tuple(load.test for load, taken in zip(day.loads, day.chosen[best], strict=True) if taken)
@@ -169,8 +183,8 @@ def day_plan(
     )
 
 
-def _prior(unproved: Mapping[Doubt, Frac]) -> FloatArray:
-    """Inverse variances before any test."""
+def prior_information(unproved: Mapping[Doubt, Frac]) -> FloatArray:
+    """Return inverse variances of doubts [frac] before any test, in the order of `Doubt`."""
     for doubt, standard_frac in unproved.items():
         if not standard_frac > 0.0:
             remedy = "Nothing is known without doubt: enter a small share."
@@ -178,8 +192,8 @@ def _prior(unproved: Mapping[Doubt, Frac]) -> FloatArray:
     return np.array([1.0 / unproved[doubt] ** 2 for doubt in Doubt])
 
 
-def _all_subsets(loads: tuple[WorkLoad, ...], before: FloatArray, effect: FloatArray) -> _Day:
-    """Time, water and variance left of every subset that makes sense; the first row is the empty one."""
+def all_subsets(loads: tuple[WorkLoad, ...], before: FloatArray, effect: FloatArray) -> Subsets:
+    """Return time, water and variance left of every subset that makes sense; the first row is the empty one."""
     count = len(loads)
     chosen = (np.arange(2**count)[:, None] >> np.arange(count)) & 1 == 1
     names = [load.test for load in loads]
@@ -190,17 +204,17 @@ def _all_subsets(loads: tuple[WorkLoad, ...], before: FloatArray, effect: FloatA
     times = chosen @ np.array([load.time_s for load in loads]) + READY_S * (water > 0.0)
     told = np.tensordot(chosen.astype(np.float64), np.stack([load.information for load in loads]), axes=1)
     solved = np.linalg.solve(told + np.diag(before), np.broadcast_to(effect[:, None], (len(chosen), effect.size, 1)))
-    return _Day(loads, chosen, times, water, solved[:, :, 0] @ effect)
+    return Subsets(loads, chosen, times, water, solved[:, :, 0] @ effect)
 
 
-def _best(day: _Day, rows: NDArray[np.intp]) -> int:
+def _best(day: Subsets, rows: NDArray[np.intp]) -> int:
     """Least variance; alike to nine digits, the shortest, then the least water, then the first."""
     alike = np.round(day.variance[rows] / day.variance[0], _ALIKE_DIGITS)
     order = np.lexsort((rows, day.water[rows], day.times[rows], alike))
     return int(rows[order[0]])
 
 
-def _next_test(day: _Day, best: int) -> DayTest | None:
+def _next_test(day: Subsets, best: int) -> DayTest | None:
     """The test that, added to the chosen ones, leaves the least variance; None if none cuts it."""
     added = np.flatnonzero(
         (day.chosen >= day.chosen[best]).all(axis=1) & (day.chosen.sum(1) == day.chosen[best].sum() + 1)
@@ -213,7 +227,7 @@ def _next_test(day: _Day, best: int) -> DayTest | None:
     return day.loads[int(np.flatnonzero(day.chosen[row] & ~day.chosen[best])[0])].test
 
 
-def _unproven(day: _Day, best: int, before: FloatArray, effect: FloatArray) -> tuple[Unproven, ...]:
+def _unproven(day: Subsets, best: int, before: FloatArray, effect: FloatArray) -> tuple[Unproven, ...]:
     """Doubts that matter to the rate and that nothing chosen speaks of: their variance is untouched."""
     told = [np.diag(load.information) > 0.0 for load in day.loads]
     spoken = np.any([row for row, taken in zip(told, day.chosen[best], strict=True) if taken], axis=0)
