@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache, lru_cache
 from typing import Final, TypeVar
 
 from pydantic_core import PydanticCustomError
@@ -116,16 +117,16 @@ class _Cells:
         text = self.row.cells.get(column)
         if text is None:
             return None
-        kind, low, high = _BOUNDS[column]
+        kind = _BOUNDS[column][0]
         printed = self.table.units.get(column, "°" if kind is Kind.ANGLE else None)
         try:
-            typed = read(text, kind, default_unit=printed)
+            typed = _typed(text, kind, printed)
         except QuantityRefused as refused:
             accepted = f"it {refused.reason}; accepted here: {', '.join(refused.accepted)}"
             remedy = f"Write the unit in the cell or in the header, like {column} ({kind.value.us})."
             self.found.append(self.problem(column, accepted, remedy))
             return None
-        least, most = (read(bound, kind).si_value for bound in (low, high))
+        least, most = _bounds(column)
         if not least <= typed.si_value <= most:
             shown = " or ".join(
                 f"from {show(least, kind, system)} to {show(most, kind, system)}" for system in dict.fromkeys(System)
@@ -133,6 +134,18 @@ class _Cells:
             self.found.append(self.problem(column, f"it must be {shown}", "Check the number and its unit."))
             return None
         return typed
+
+
+@cache
+def _bounds(column: str) -> tuple[float, float]:
+    kind, low, high = _BOUNDS[column]
+    return read(low, kind).si_value, read(high, kind).si_value
+
+
+@lru_cache(maxsize=4096)
+def _typed(text: str, kind: Kind, printed: str | None) -> Typed:
+    """Read a cell; the same few pressures stand in a maker's table again and again."""
+    return read(text, kind, default_unit=printed)
 
 
 def _family(text: str) -> Family:

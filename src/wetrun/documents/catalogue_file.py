@@ -64,7 +64,30 @@ def read_catalogue(path: Path) -> tuple[Tip, ...]:
     InputProblems
         Everything wrong in it at once: each names file, row, column, limit and remedy.
     """
-    table = table_of_text(path.name, text_of_file(path, fallback_encoding="cp1252"))
+    return tips_of_text(path.name, text_of_file(path, fallback_encoding="cp1252"))
+
+
+def tips_of_text(file: str, text: str) -> tuple[Tip, ...]:
+    """Return the tips of a catalogue that is at hand as text.
+
+    Parameters
+    ----------
+    file : str
+        Its name in sentences, and in each tip's origin.
+    text : str
+        As `read_catalogue` reads it from the file.
+
+    Returns
+    -------
+    tuple of Tip
+        In the order of the text, none of them generic.
+
+    Raises
+    ------
+    InputProblems
+        Everything wrong in it at once: each names file, row, column, limit and remedy.
+    """
+    table = table_of_text(file, text)
     problems = list(table.problems)
     by_ident: dict[str, list[TipRow]] = {}
     spoilt: set[str] = set()

@@ -125,7 +125,16 @@ class ControlEntry(Entry):
     density_setting: Density | None = None
     meter: MeterEntry | None = None
     pulse: PulseEntry | None = None
+    stage_hysteresis: Speed | None = None
+    turn_compensation: Literal["none", "section", "tip"] = "none"
     response: ResponseEntry | None = None
+
+    @model_validator(mode="after")
+    def _turns_by_pulses(self) -> Self:
+        if self.turn_compensation != "none" and self.pulse is None:
+            limit = "turn compensation is known of pulse-width machines only: a flow for each section or tip"
+            raise refuse(limit, 'Leave it out, or correct loop to "pulse width"', at="turn_compensation")
+        return self
 
     @model_validator(mode="after")
     def _agrees_with_its_loop(self) -> Self:

@@ -198,6 +198,13 @@ class PassEntry(Entry):
     after: PassNames = ()
     days: int | None = Field(default=None, ge=1, le=366)
     load: LoadEntry | None = None
+    at_once: list[Words] = Field(default=[], max_length=2, examples=[["iso-11003-ff", "iso-11005-ff"]])
+
+    @model_validator(mode="after")
+    def _names_two_at_once(self) -> Self:
+        if len(self.at_once) == 1:
+            raise refuse("one tip alone is no stage", "Name two tips the bodies can spray at once", at="at_once")
+        return self
 
     @model_validator(mode="after")
     def _can_be_mixed(self) -> Self:

@@ -98,7 +98,14 @@ def cents_of(value: object) -> int:
     return int(match[1]) * 100 + int((match[2] or "").ljust(2, "0"))
 
 
-def _positions(value: object) -> tuple[int, ...]:
+def positions_of(value: object) -> tuple[int, ...]:
+    """Return the positions that are typed as numbers and ranges, counted from 1.
+
+    Example
+    -------
+    >>> positions_of("1-3,9")
+    (1, 2, 3, 9)
+    """
     remedy = 'Write positions counted from the left, for example "1-2,71-72"'
     if not isinstance(value, str):
         raise refuse("positions in quotes belong here", remedy)
@@ -151,7 +158,7 @@ Money = Annotated[
     int, PlainValidator(cents_of), WithJsonSchema({"anyOf": [{"type": "string"}, {"type": "number", "minimum": 0}]})
 ]
 Positions = Annotated[
-    tuple[int, ...], PlainValidator(_positions), WithJsonSchema({"type": "string", "examples": ["1-2,71-72"]})
+    tuple[int, ...], PlainValidator(positions_of), WithJsonSchema({"type": "string", "examples": ["1-2,71-72"]})
 ]
 Fit = Annotated[
     tuple[str, ...],

@@ -24,6 +24,7 @@ from wetrun.spray.controller import Loop
 from wetrun.spray.losses import BodyLoss, SensorLoss, loss_from_gauges
 from wetrun.spray.pulse import DutySource, PulseSetting
 from wetrun.spray.supply import Hold, MeterRange, PumpPoint, PumpSupply
+from wetrun.spray.turn_across import TurnCompensation
 from wetrun.units import Frac, M3s
 
 LOOPS: Final = {
@@ -146,6 +147,7 @@ def pass_of_entry(entry: PassEntry, *, tolerance_frac: Frac) -> Pass:
         after=entry.after,
         work_days=entry.days or 0,
         load=wish_of_entry(entry.load or LoadEntry()),
+        at_once=tuple(entry.at_once),
     )
 
 
@@ -160,6 +162,8 @@ def _control(entry: ControlEntry) -> Control:
         meter=None if meter is None else MeterRange(meter.least.si_value, meter.greatest.si_value, meter.sees_return),
         pulse=None if entry.pulse is None else _pulse(entry.pulse),
         response=response_of_entry(entry.response),
+        hysteresis_mps=_si(entry.stage_hysteresis),
+        turns=TurnCompensation(entry.turn_compensation),
     )
 
 

@@ -162,6 +162,8 @@ def _named_tips(document: Document) -> Iterator[Place]:
     for table in (("machine", "boom", "odd"), ("machine", "owned")):
         yield from ((*table, at, "tip") for at in range(len(_list_at(document, table))))
     for at in range(len(_list_at(document, ("pass",)))):
+        at_once: Place = ("pass", at, "at_once")
+        yield from ((*at_once, each) for each in range(len(_list_at(document, at_once))))
         for product in range(len(_list_at(document, ("pass", at, "product")))):
             tips: Place = ("pass", at, "product", product, "tips")
             for each, typed in enumerate(_list_at(document, tips)):

@@ -50,8 +50,8 @@ def monitor_of(entry: MonitorEntry, ground: Ground) -> MonitorTest:
             raise refuse(limit, "Give one for every section, left to right", at=f"{moment}.section_width")
     return MonitorTest(
         profile=profile_of(entry),
-        as_found=_snapshot(entry, entry.as_found, Moment.AS_FOUND),
-        as_left=None if entry.as_left is None else _snapshot(entry, entry.as_left, Moment.AS_LEFT),
+        as_found=snapshot_of(entry, entry.as_found, Moment.AS_FOUND),
+        as_left=None if entry.as_left is None else snapshot_of(entry, entry.as_left, Moment.AS_LEFT),
         wanted=tuple(_wanted(entry, ground)),
         density=_density(entry, ground),
     )
@@ -86,7 +86,8 @@ def _form(setting: Setting, kept: FormEntry) -> SettingForm | None:
     return SettingForm(setting=setting, form=form_named(setting, kept.form), step=step, low=kept.low, high=kept.high)
 
 
-def _snapshot(entry: MonitorEntry, snapshot: SnapshotEntry, moment: Moment) -> Snapshot:
+def snapshot_of(entry: MonitorEntry, snapshot: SnapshotEntry, moment: Moment) -> Snapshot:
+    """Return what stood in the monitor at one moment, each number in the form its profile says."""
     return Snapshot(moment, tuple(_entries(entry, snapshot)))
 
 

@@ -34,7 +34,7 @@ from wetrun.quantity import Typed, read
 from wetrun.spray.hydraulics import Hydraulics
 from wetrun.units import M3pm2
 
-_GATES: Final = {
+GATES: Final = {
     "last_product": Gate.LAST_PRODUCT,
     "where_water_lands": Gate.WHERE_WATER_LANDS,
     "backflow": Gate.BACKFLOW,
@@ -42,13 +42,14 @@ _GATES: Final = {
     "nobody_under_boom": Gate.NOBODY_UNDER_BOOM,
     "cautions_read": Gate.CAUTIONS_READ,
 }
+"""Gates by their keys in the file."""
 
 
 def gate_of(key: str, entry: GateEntry, gates: GatesEntry) -> GateAnswer:
     """Return one gate as answered."""
     answer = Answer.SAFE if entry.safe else Answer.NOT_SAFE
     confirmed = Confirmed(gates.by, gates.at, entry.remark)
-    return GateAnswer(_GATES[key], answer if entry.applies else Answer.NOT_APPLICABLE, confirmed)
+    return GateAnswer(GATES[key], answer if entry.applies else Answer.NOT_APPLICABLE, confirmed)
 
 
 def ramp_of(entry: RampEntry, ground: Ground, setup: Hydraulics) -> Ramp:
