@@ -19,7 +19,7 @@ import numpy as np
 from tests.fieldlog.log_samples import SAMPLES
 
 from fuzz.damage import damaged
-from wetrun.cli.log_text import set_as_data, set_lines
+from wetrun.cli.log_text import set_as_data
 from wetrun.errors import InputProblems, LogRefused
 from wetrun.fieldlog.cleaning import FASTEST_MPS
 from wetrun.fieldlog.ledger import ledger_of, merged
@@ -29,6 +29,7 @@ from wetrun.fieldlog.readers.limits import Limits
 from wetrun.fieldlog.readers.mapping import mapping_from
 from wetrun.fieldlog.readers.request import ReadRequest
 from wetrun.fieldlog.trace import usable
+from wetrun.papers.log_words import set_lines
 from wetrun.papers.reader import Reader
 from wetrun.quantity import System
 

@@ -7,14 +7,16 @@ it the page is left as it is.
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 
 from wetrun.fieldlog.lag_fit import Ends, LagFinding, LagFit, fitted_lag, lag_finding
 from wetrun.fieldlog.lag_log import Explained, explained, lag_log_of
-from wetrun.fieldlog.readers import csv_log
+from wetrun.fieldlog.readers.formats import traces_in
 from wetrun.fieldlog.readers.mapping import mapping_from
+from wetrun.fieldlog.readers.request import ReadRequest
 from wetrun.fieldlog.steady_clock import ClockGrain, clock_grain
 from wetrun.fieldlog.trace import Trace
 from wetrun.quantity import Kind, System, to_display
@@ -49,13 +51,26 @@ the variance of applied over target; a negative figure means worse than the log'
 
 def main() -> None:
     """Write the page, or say why not."""
+    write_page(PAGE, page_of)
+
+
+def write_page(page: Path, page_of: Callable[[Trace], str]) -> None:
+    """Write a page over the real log, or leave it as it is and say why."""
+    trace = real_log()
+    if trace is None:
+        print(f"{page.relative_to(ROOT)} left as it is: the real logs are not here; set WETRUN_LOGS")
+        return
+    page.write_text(page_of(trace), encoding="utf-8")
+    print(f"wrote {page.relative_to(ROOT)}")
+
+
+def real_log() -> Trace | None:
+    """Return the sprayer's log, or None where the real logs are not here."""
     path = Path(os.environ.get("WETRUN_LOGS") or ROOT / ".." / "shared" / "logs") / LOG
     if not path.exists():
-        print(f"{PAGE.relative_to(ROOT)} left as it is: the real logs are not here; set WETRUN_LOGS")
-        return
-    trace = csv_log.read(path, mapping_from(MAPPING, file="map.toml"))
-    PAGE.write_text(page_of(trace), encoding="utf-8")
-    print(f"wrote {PAGE.relative_to(ROOT)}")
+        return None
+    (trace,) = traces_in(path, ReadRequest(mapping_from(MAPPING, file="map.toml")))
+    return trace
 
 
 def page_of(trace: Trace) -> str:

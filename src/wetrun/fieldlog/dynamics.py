@@ -79,9 +79,7 @@ def delivered_flows(
     1.3679
     """
     order = carried_forward(order_m2ps, interval_s)
-    starts = np.flatnonzero(np.isnan(interval_s))
-    starts = starts if starts.size and starts[0] == 0 else np.concatenate([[0], starts])
-    ends = np.append(starts[1:], time_s.size)
+    starts, ends = _stretches(interval_s)
     mean = np.full(time_s.shape, np.nan)
     clock, order, supply = (np.ascontiguousarray(each, dtype=np.float64) for each in (time_s, order, supply_m2ps))
     times = response.lag_s, response.delay_s
@@ -94,6 +92,49 @@ def delivered_flows(
     for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
         follow_stretch(plain, (start, end), times, flow_over_piece)
     return mean
+
+
+def delivered_by_many(
+    time_s: Annotated[FloatArray, SECOND],
+    interval_s: Annotated[FloatArray, SECOND],
+    orders_m2ps: Annotated[FloatArray, SQUARE_METRE_PER_SECOND],
+    *,
+    lags_s: Annotated[FloatArray, SECOND],
+    delays_s: Annotated[FloatArray, SECOND],
+) -> Annotated[FloatArray, SQUARE_METRE_PER_SECOND]:
+    """Return what `delivered_flows` says of each of many machines, to the bit, without a limit of supply.
+
+    All of them at once keep every processor busy; one by one, a short log is over before the others have woken.
+
+    Parameters
+    ----------
+    time_s, interval_s
+        Clock, and time since the instant before [instants] [s]; nan at a cut.
+    orders_m2ps
+        One row of orders for all machines, or a row for each [rows, instants] [m2/s].
+    lags_s, delays_s
+        Of each machine [machines] [s].
+
+    Returns
+    -------
+    ndarray
+        Mean flow [machines, instants] [m2/s].
+    """
+    from wetrun.fieldlog.dynamics_kernels import follow_many
+
+    orders = np.array([carried_forward(row, interval_s) for row in orders_m2ps])
+    rows = np.arange(lags_s.size) if len(orders) > 1 else np.zeros(lags_s.size, np.int64)
+    means = np.full((lags_s.size, time_s.size), np.nan)
+    clock, supply = np.ascontiguousarray(time_s, dtype=np.float64), np.full(time_s.shape, np.inf)
+    follow_many((clock, orders, supply, means), _stretches(interval_s), rows, (lags_s, delays_s))
+    return means
+
+
+def _stretches(interval_s: Annotated[FloatArray, SECOND]) -> tuple[IntArray, IntArray]:
+    """First instant of each stretch, and the one behind its last."""
+    starts = np.flatnonzero(np.isnan(interval_s))
+    starts = starts if starts.size and starts[0] == 0 else np.concatenate([[0], starts])
+    return starts, np.append(starts[1:], interval_s.size)
 
 
 def carried_forward(values: FloatArray, interval_s: Annotated[FloatArray, SECOND]) -> FloatArray:

@@ -28,3 +28,37 @@ def follow_all(columns: Columns, starts: IntArray, ends: IntArray, times: tuple[
     """
     for stretch in numba.prange(starts.size):
         _follow(columns, (starts[stretch], ends[stretch]), times, _piece)  # type: ignore[call-arg,type-var]
+
+
+@numba.njit(parallel=True)
+def follow_many(
+    columns: tuple[FloatArray, FloatArray, FloatArray, FloatArray],
+    stretches: tuple[IntArray, IntArray],
+    rows: IntArray,
+    times: tuple[FloatArray, FloatArray],
+) -> None:
+    """Fill in the mean flow of every stretch of many machines.
+
+    Parameters
+    ----------
+    columns
+        Clock in seconds [instants], orders [rows, instants], greatest flow [instants], and where the mean flows go
+        [machines, instants].
+    stretches
+        First instant of each stretch, and the one behind its last.
+    rows
+        Which row of orders each machine follows [machines].
+    times
+        Lags and delays in seconds [machines].
+    """
+    clock, orders, supply, means = columns
+    starts, ends = stretches
+    lags, delays = times
+    for both in numba.prange(rows.size * starts.size):
+        machine, stretch = both // starts.size, both % starts.size
+        _follow(  # type: ignore[call-arg,type-var]
+            (clock, orders[rows[machine]], supply, means[machine]),
+            (starts[stretch], ends[stretch]),
+            (lags[machine], delays[machine]),
+            _piece,
+        )

@@ -15,9 +15,11 @@ from wetrun.spray.limits import Limit
 from wetrun.spray.pressure_curve import PressureCurve
 from wetrun.spray.pulse import PulseSetting
 from wetrun.spray.response import AT_ONCE, Response
+from wetrun.spray.turn_across import TurnCompensation
 from wetrun.units import (
     FRACTION,
     PASCAL,
+    RATIO,
     SQUARE_CENTIMETRE,
     SQUARE_METRE_PER_SECOND,
     Cm2,
@@ -68,6 +70,8 @@ class ExactSetup:
         Droplet classes by pressure; empty for a tip that has none.
     pulse : PulseSetting or None
         Pulse-width setting, if the machine has one.
+    turns : TurnCompensation
+        What sets flow anew in a turn.
     """
 
     steady: SteadySetup
@@ -78,6 +82,7 @@ class ExactSetup:
     curve: PressureCurve
     bands: tuple[ClassBand, ...] = ()
     pulse: PulseSetting | None = None
+    turns: TurnCompensation = TurnCompensation.NONE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,6 +115,11 @@ class ExactResult:
         Area without an answer [cm2].
     taken_as_settled_cm2 : int
         Area so soon after a cut that the machine is only taken to have settled [cm2].
+    turns : TurnCompensation
+        What sets flow anew in a turn.
+    reach_ratio : tuple of ndarray or None
+        Least and greatest flow a tip can be brought to over that of the middle, each [instants] [ratio]; None
+        without pulses.
     """
 
     mode: ReplayMode
@@ -126,6 +136,8 @@ class ExactResult:
     instant_cm2: Annotated[IntArray, SQUARE_CENTIMETRE]
     left_out_cm2: Cm2
     taken_as_settled_cm2: Cm2
+    turns: TurnCompensation = TurnCompensation.NONE
+    reach_ratio: tuple[Annotated[FloatArray, RATIO], Annotated[FloatArray, RATIO]] | None = None
     method: str = METHOD
     method_number: int = METHOD_NUMBER
 

@@ -28,7 +28,7 @@ from wetrun.fieldlog.trace import FloatArray, IntArray, Trace, whole_cm
 from wetrun.spray.droplet_bands import ClassBand
 from wetrun.spray.limits import Limit
 from wetrun.spray.response import Response, ShutOff
-from wetrun.units import PASCAL
+from wetrun.units import PASCAL, RATIO
 
 
 def exact_replay(trace: Trace, setup: ExactSetup, mode: ReplayMode) -> ExactResult:
@@ -70,6 +70,7 @@ def exact_replay(trace: Trace, setup: ExactSetup, mode: ReplayMode) -> ExactResu
     with np.errstate(over="ignore"):  # next to standing still the floor is infinitely much
         ratio = delivered / demand
     pressure_pa = _pressures(delivered, level, setup)
+    duty_frac = _duties(delivered, level, setup)
     unsettled = stretch_seconds(driven.time_s, driven.interval_s) <= setup.response.settled_after_s
     return ExactResult(
         mode=mode,
@@ -82,10 +83,12 @@ def exact_replay(trace: Trace, setup: ExactSetup, mode: ReplayMode) -> ExactResu
         bound=_bounds(demand, level, setup, driven.speed_mps),
         pressure_pa=pressure_pa,
         droplets=_bands_at(pressure_pa, setup.bands),
-        duty_frac=_duties(delivered, level, setup),
+        duty_frac=duty_frac,
         instant_cm2=settled.instant_cm2,
         left_out_cm2=settled.left_out_cm2,
         taken_as_settled_cm2=0 if setup.response.at_once else int(settled.instant_cm2[unsettled].sum()),
+        turns=setup.turns,
+        reach_ratio=_reach(duty_frac, setup),
     )
 
 
@@ -131,6 +134,16 @@ def _duties(delivered: FloatArray, level: IntArray, setup: ExactSetup) -> FloatA
     for rows, one in _by_level(delivered, level):
         duty[rows] = setup.curve.duties_frac(delivered[rows] * setup.spacing_m, one)
     return duty
+
+
+def _reach(
+    duty_frac: FloatArray | None, setup: ExactSetup
+) -> tuple[Annotated[FloatArray, RATIO], Annotated[FloatArray, RATIO]] | None:
+    """Return how far a tip's flow can go from that of the middle, down and up; nan where the duty is not known."""
+    if setup.pulse is None or duty_frac is None:
+        return None
+    with np.errstate(divide="ignore"):
+        return setup.pulse.least_frac / duty_frac, setup.pulse.greatest_frac / duty_frac
 
 
 def _by_level(delivered: FloatArray, level: IntArray) -> Iterator[tuple[IntArray, int]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Final
 
@@ -10,7 +11,7 @@ import numpy.typing as npt
 
 from wetrun.errors import NotDefined
 from wetrun.fieldlog.boom_sections import stretch_seconds
-from wetrun.fieldlog.dynamics import carried_forward, delivered_flows
+from wetrun.fieldlog.dynamics import carried_forward, delivered_by_many, delivered_flows
 from wetrun.fieldlog.logged import check_rates
 from wetrun.fieldlog.trace import FloatArray, IntArray, Trace, usable
 from wetrun.spray.response import Response, ShutOff
@@ -23,6 +24,8 @@ LEAST_INSTANTS: Final = 300
 MOST_INSTANTS: Final = 200_000
 WINDOW_INSTANTS: Final = 4_000
 ROBUST_RATIO: Final[Ratio] = 0.1
+AT_ONCE: Final = 4_000_000
+"""Flows held at once while machines are tried: some 32 MB."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +64,40 @@ class LagLog:
         flow = delivered_flows(self.time_s, self.interval_s, order, most, response=response, often=True)
         modelled: FloatArray = flow[self.counted] / (self.demand_m2ps * scale)[self.counted]
         return modelled
+
+    def modelled_ratios(
+        self,
+        shut_off: ShutOff,
+        spans: Sequence[FlowSpan],
+        *,
+        lags_s: Annotated[FloatArray, SECOND],
+        delays_s: Annotated[FloatArray, SECOND],
+    ) -> Iterator[Annotated[FloatArray, RATIO]]:
+        """Yield what `modelled_ratio` says of each machine: [counted] [ratio], in their order.
+
+        Parameters
+        ----------
+        shut_off
+            What stays when a section shuts.
+        spans
+            One for all machines, or one for each.
+        lags_s, delays_s
+            Of each machine [machines] [s].
+        """
+        scale = self.width_m if shut_off is ShutOff.FLOW else np.ones(self.width_m.shape)
+        wanted = (self.demand_m2ps * scale)[self.counted]
+        at_once = max(1, AT_ONCE // max(1, scale.size))
+        for first in range(0, lags_s.size, at_once):
+            these = slice(first, first + at_once)
+            orders = [
+                np.clip(self.demand_m2ps, span.floor_m2ps, span.ceiling_m2ps) * scale
+                for span in (spans if len(spans) == 1 else spans[these])
+            ]
+            flows = delivered_by_many(
+                self.time_s, self.interval_s, np.array(orders), lags_s=lags_s[these], delays_s=delays_s[these]
+            )
+            for flow in flows:
+                yield flow[self.counted] / wanted
 
     def part(self, chosen: npt.NDArray[np.bool_]) -> LagLog:
         """Return the log with some of the counted instants only [counted]; the machine still drives all of it."""

@@ -11,7 +11,7 @@ import numpy as np
 from wetrun.fieldlog.lag_log import EVERY_FLOW, FlowSpan, LagLog, block_losses, fitted_bias
 from wetrun.fieldlog.trace import FloatArray
 from wetrun.spray.response import Response, ShutOff
-from wetrun.units import SECOND, Frac, S
+from wetrun.units import SECOND, Frac, Ratio, S
 
 COARSE_DELAYS_S: Final = (0.0, 0.1, 0.2, 0.3, 0.45, 0.6, 0.8, 1.0, 1.3, 1.6, 2.0, 2.5, 3.2, 4.0, 5.0)
 COARSE_LAGS_S: Final = (*COARSE_DELAYS_S, 6.5, 8.0, 10.0, 12.0)
@@ -99,14 +99,12 @@ def _span_seen(log: LagLog, search: LagSearch) -> FlowSpan:
 
 def _better(log: LagLog, search: LagSearch, plain: FlowSpan, spans: Iterable[FlowSpan]) -> FlowSpan:
     """Return the span that explains most, or the plain one where none explains clearly more."""
-
-    def loss(span: FlowSpan) -> float:
-        modelled = log.modelled_ratio(search.response, span)
-        return float(block_losses(log, log.observed_ratio - fitted_bias(log, modelled) * modelled).sum())
-
-    tried = {span: loss(span) for span in spans}
-    best = min(tried, key=lambda span: tried[span])
-    return best if tried[best] < (1.0 - CLEARLY_SHARE) * loss(plain) else plain
+    every, response = [*spans, plain], search.response
+    lags, delays = np.full(len(every), response.lag_s), np.full(len(every), response.delay_s)
+    modelled = log.modelled_ratios(response.shut_off, every, lags_s=lags, delays_s=delays)
+    losses = [float(_losses(log, ratio)[1].sum()) for ratio in modelled]
+    best = int(np.argmin(losses[:-1]))
+    return every[best] if losses[best] < (1.0 - CLEARLY_SHARE) * losses[-1] else plain
 
 
 def _around(value_s: S) -> list[S]:
@@ -116,9 +114,12 @@ def _around(value_s: S) -> list[S]:
 
 def _tried(log: LagLog, shut_off: ShutOff, span: FlowSpan, pairs: list[tuple[S, S]]) -> LagSearch:
     lags, delays = (np.array(column) for column in zip(*pairs, strict=True))
-    biases, losses = np.empty(lags.size), []
-    for place, (lag_s, delay_s) in enumerate(pairs):
-        modelled = log.modelled_ratio(Response(lag_s=lag_s, delay_s=delay_s, shut_off=shut_off), span)
-        biases[place] = fitted_bias(log, modelled)
-        losses.append(block_losses(log, log.observed_ratio - biases[place] * modelled))
-    return LagSearch(shut_off, span, lags, delays, biases, np.array(losses))
+    modelled = log.modelled_ratios(shut_off, [span], lags_s=lags, delays_s=delays)
+    biases, losses = zip(*(_losses(log, ratio) for ratio in modelled), strict=True)
+    return LagSearch(shut_off, span, lags, delays, np.array(biases), np.array(losses))
+
+
+def _losses(log: LagLog, modelled_ratio: FloatArray) -> tuple[Ratio, FloatArray]:
+    """Bias of a machine, and its loss by block."""
+    bias = fitted_bias(log, modelled_ratio)
+    return bias, block_losses(log, log.observed_ratio - bias * modelled_ratio)

@@ -16,6 +16,7 @@ from wetrun.fieldlog.boom_sections import BoomSections, Mask, swing_ratios, wet_
 from wetrun.fieldlog.exact_records import ExactResult
 from wetrun.fieldlog.trace import CM2_PER_M2, FloatArray, IntArray
 from wetrun.spray.response import Response
+from wetrun.spray.turn_across import TurnCompensation
 from wetrun.units import RATIO, SQUARE_CENTIMETRE
 
 ROWS_PER_CHUNK: Final = 1 << 15
@@ -27,7 +28,7 @@ class SectionChunk:
     """Some instants by section; arrays are [rows, sections].
 
     ``ratio`` is delivered over wanted where the section was wet, ``area_cm2`` what it covered, ``dry_cm2`` the part of
-    it that got nothing. ``swing_ratio`` is its ground speed over the machine's [ratio].
+    it that got nothing. ``turn_ratio`` is what the turn alone makes of its rate, after what compensates it [ratio].
     """
 
     rows: slice
@@ -36,7 +37,7 @@ class SectionChunk:
     area_cm2: Annotated[IntArray, SQUARE_CENTIMETRE]
     dry_cm2: Annotated[IntArray, SQUARE_CENTIMETRE]
     over_cm2: Annotated[IntArray, SQUARE_CENTIMETRE]
-    swing_ratio: Annotated[FloatArray, RATIO]
+    turn_ratio: Annotated[FloatArray, RATIO]
 
 
 def section_chunks(result: ExactResult, boom: BoomSections, response: Response) -> Iterator[SectionChunk]:
@@ -53,8 +54,9 @@ def section_chunks(result: ExactResult, boom: BoomSections, response: Response) 
 
     Notes
     -----
-    Every section passes the same flow per metre; what each got is that flow over its own ground speed. Areas are what
-    the section sweeps.
+    Every section passes the same flow per metre, unless the machine compensates turns: then what its own speed asks
+    for, as far as the duty reaches. What each got is its flow over its own ground speed. Areas are what the section
+    sweeps. A section is one piece: within it nothing differs, also where a machine compensates tip by tip.
 
     References
     ----------
@@ -72,9 +74,21 @@ def section_chunks(result: ExactResult, boom: BoomSections, response: Response) 
             dry = np.where(on, np.rint(area * (1.0 - wet[rows])), 0.0).astype(np.int64)
             way_m = np.where(counted, trace.distance_m[rows], 0.0)[:, np.newaxis]
             over = np.where(on, 0.0, np.rint(way_m * swing * boom.width_m * wet[rows] * CM2_PER_M2)).astype(np.int64)
+        flow = _flow_ratios(result, rows, swing)
         with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-            ratio = result.ratio[rows][:, np.newaxis] / swing
-        yield SectionChunk(rows, on, ratio, area, dry, over, swing)
+            ratio = result.ratio[rows][:, np.newaxis] * flow / swing
+            turn = flow / swing
+        yield SectionChunk(rows, on, ratio, area, dry, over, turn)
+
+
+def _flow_ratios(result: ExactResult, rows: slice, swing: FloatArray) -> Annotated[float | FloatArray, RATIO]:
+    """Return each section's flow over that of the middle."""
+    if result.turns is TurnCompensation.NONE:
+        return 1.0
+    if result.reach_ratio is None:
+        return swing
+    low, high = (end[rows][:, np.newaxis] for end in result.reach_ratio)
+    return np.fmin(np.fmax(swing, low), high)
 
 
 def _areas(area_m2: FloatArray, width_m: FloatArray, swing: FloatArray) -> IntArray:

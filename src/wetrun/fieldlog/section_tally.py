@@ -170,7 +170,7 @@ class _Counts:
         with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             limit = result.settled_m2ps[rows] / result.demand_m2ps[rows] - 1.0
             lag = result.delivered_m2ps[rows] / result.settled_m2ps[rows] - 1.0
-            turn = np.minimum(np.abs(1.0 / chunk.swing_ratio - 1.0), MOST_RATIO)
+            turn = np.minimum(np.abs(chunk.turn_ratio - 1.0), MOST_RATIO)
         limit, lag = (np.nan_to_num(np.minimum(one, MOST_RATIO)) for one in (limit, lag))
         bound = result.bound[rows] >= 0
         moved = {

@@ -75,7 +75,7 @@ def answer_for(
     MachineAnswer
         The same as a plan over the same logs read one by one.
     """
-    kept = {log: _entry(outcomes[log], tasks[log], cache) for log in _logs(machine)}
+    kept = kept_of_logs(machine, outcomes, tasks, cache)
     logs = {log: entry.logs for log, (entry, _) in kept.items() if entry is not None}
     by_pass = {
         ident: tuple(one for log in of_pass for one in logs.get(log, ())) for ident, of_pass in machine.logs.items()
@@ -104,6 +104,33 @@ def answer_for(
         refused=frozenset(log for log, (entry, _) in kept.items() if entry is None),
         exit_code=exit_code,
     )
+
+
+def kept_of_logs(
+    machine: Machine,
+    outcomes: Mapping[FleetLog, LogOutcome],
+    tasks: Mapping[FleetLog, LogTask],
+    cache: LedgerCache,
+) -> dict[FleetLog, tuple[Entry | None, tuple[str, ...]]]:
+    """Return what was kept of every log of a machine, and what there is to say of it.
+
+    Parameters
+    ----------
+    machine : Machine
+        The season with its logs.
+    outcomes : mapping of FleetLog to LogOutcome
+        What came of each log.
+    tasks : mapping of FleetLog to LogTask
+        What each log was asked, in case it has to be asked again.
+    cache : LedgerCache
+        Where tallied logs are kept.
+
+    Returns
+    -------
+    dict
+        Each log once; None for one that cannot be used.
+    """
+    return {log: _entry(outcomes[log], tasks[log], cache) for log in _logs(machine)}
 
 
 def _logs(machine: Machine) -> Iterator[FleetLog]:

@@ -4,11 +4,35 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Protocol
 
-from wetrun.machine.tip import Tip
 from wetrun.planning.report import PlanReport
 from wetrun.spray.droplets import Family
 from wetrun.units import Cents
+
+
+class Sold(Protocol):
+    """What an order has to know of a tip; `wetrun.machine.tip.Tip` is one."""
+
+    @property
+    def ident(self) -> str:
+        """Name in the catalogue."""
+
+    @property
+    def words(self) -> str:
+        """What to call it."""
+
+    @property
+    def size(self) -> str:
+        """Size as stamped on it."""
+
+    @property
+    def family(self) -> Family:
+        """How it makes its drops."""
+
+    @property
+    def generic(self) -> bool:
+        """Whether it stands in for a size and family and is no maker's tip."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,7 +43,7 @@ class Order:
     ----------
     machine, customer : str
         Who it is for.
-    tip : Tip
+    tip : Sold
         Which one.
     count : int
         How many.
@@ -29,7 +53,7 @@ class Order:
 
     machine: str
     customer: str
-    tip: Tip
+    tip: Sold
     count: int
     cost_cents: Cents | None
 
