@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from wetrun.papers.boom_view import BoomView, State, TipMark
-from wetrun.papers.marks import FAINT, FONT, INK, SOFT, box, line, safe, written
+from wetrun.papers.marks import FAINT, INK, SOFT, box, line, opened, written
 from wetrun.papers.reader import Reader
 from wetrun.percent import off_per_cent
 from wetrun.quantity import Kind
@@ -69,14 +69,8 @@ def boom_svg(view: BoomView, reader: Reader) -> str:
         *(part for mark in view.marks for part in _tip(mark, plot)),
         *_labels(view, plot),
     )
-    wide, high = SIZE
     told = f"{view.rule_words}: {view.counted()}"
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:g} {high:g}" width="{wide:g}" height="{high:g}" '
-        f'role="img" aria-labelledby="boom-title boom-desc" font-family="{FONT}" fill="{INK}">'
-        f'<title id="boom-title">{safe(view.title)}</title><desc id="boom-desc">{safe(told)}</desc>'
-        f"{''.join(parts)}</svg>"
-    )
+    return f"{opened('boom', SIZE, view.title, told)}{''.join(parts)}</svg>"
 
 
 def _plot(view: BoomView) -> _Plot:

@@ -10,7 +10,7 @@ from wetrun.papers.along_words import along_words
 from wetrun.papers.control_rows import Monitor, limit_rows
 from wetrun.papers.entered import Entered
 from wetrun.papers.extras import Extras
-from wetrun.papers.label_words import label_rows, product_words
+from wetrun.papers.label_words import label_rows, limit_rows_to_see, product_words
 from wetrun.papers.ladder import window_rows
 from wetrun.papers.pass_data import (
     authority_words,
@@ -22,7 +22,9 @@ from wetrun.papers.pass_data import (
 )
 from wetrun.papers.pass_reasons import odd_words, rate_words
 from wetrun.papers.plan_data import unit_words
+from wetrun.papers.pulse_words import pulse_words
 from wetrun.papers.reader import Reader, day
+from wetrun.papers.stage_words import staged_words
 from wetrun.planning.passes import Season
 from wetrun.planning.report import PassNotes, PlanReport
 from wetrun.planning.season_result import PassPlan
@@ -55,7 +57,7 @@ def card_data(plan: PassPlan, report: PlanReport, reader: Reader, extras: Extras
     Returns
     -------
     dict or None
-        Strings, lists and dicts only.
+        Strings, lists and dicts only; whoever knows what is not proven on the machine fills ``unproven``.
     """
     trial, window, sprayer = plan.trial, plan.window, report.plan.season.sprayer
     notes: PassNotes = report.notes[plan.planned.ident]
@@ -68,17 +70,26 @@ def card_data(plan: PassPlan, report: PlanReport, reader: Reader, extras: Extras
         "dates": f"{day(plan.limits.first_day)} to {day(plan.limits.last_day)}",
         "set": set_data(trial.tip_set),
         "odd": odd_words(plan.planned, sprayer),
+        "unproven": [],
         "window": window_words(window, reader),
         "usual": reader.speed(plan.evidence.usual_mps),
         "monitor": monitor_rows(plan, report.plan.season, Entered(extras.typed, reader)),
         "ladder": window_rows(plan, trial, window, reader) if not window.empty else [],
         "pulsed": trial.setup.pulse is not None,
-        "ends": [*end_words(window, reader), *along_words(notes.along, reader)[:1]],
+        "ends": [
+            *end_words(window, reader),
+            *along_words(notes.along, reader)[:1],
+            *pulse_words(plan, sprayer, reader),
+        ],
         "floor": floor_words(plan, window, reader),
+        "stages": staged_words(report.staged.get(plan.planned.ident), reader),
         "findings": finding_words(notes),
         "products": [product_words(product, reader) for product in plan.planned.products],
         "authority": authority_words(trial),
-        "label": label_rows(plan.planned.products, reader),
+        "label": [
+            *label_rows(plan.planned.products, reader),
+            *limit_rows_to_see(plan.planned.products, reader),
+        ],
         "units": unit_words(reader),
         "cautions": list(CARD_CAUTIONS),
     }

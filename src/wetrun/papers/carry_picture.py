@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from wetrun.papers.carry_view import CarryLine, CarryView
-from wetrun.papers.marks import FAINT, FONT, INK, SOFT, WIDE_FRAC, line, safe, written
+from wetrun.papers.marks import FAINT, INK, SOFT, WIDE_FRAC, line, opened, written
 from wetrun.papers.reader import Reader
 from wetrun.papers.small_amounts import nice_above, one_in, share_text, small_area
 from wetrun.quantity import Kind
@@ -70,13 +70,7 @@ def carry_svg(view: CarryView, reader: Reader) -> str:
         *_level(view, plot, reader),
         *_labels(view, plot, reader),
     )
-    wide, high = SIZE
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:g} {high:g}" width="{wide:g}" height="{high:g}" '
-        f'role="img" aria-labelledby="carry-title carry-desc" font-family="{FONT}" fill="{INK}">'
-        f'<title id="carry-title">{safe(view.title)}</title><desc id="carry-desc">{safe(told(view, reader))}</desc>'
-        f"{''.join(parts)}</svg>"
-    )
+    return f"{opened('carry', SIZE, view.title, told(view, reader))}{''.join(parts)}</svg>"
 
 
 def told(view: CarryView, reader: Reader) -> str:

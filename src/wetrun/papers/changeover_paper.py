@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from wetrun.changeover.answer import ChangeoverAnswer
 from wetrun.papers.carry_picture import carry_svg
@@ -77,7 +78,12 @@ def changeover_pdf(answer: ChangeoverAnswer, reader: Reader, paper: Paper, shop:
     bytes
         The PDF.
     """
-    return render("changeover", changeover_data(answer, reader, shop) | {"paper": _TYPST_NAMES[paper]})
+    return changeover_pdf_of(changeover_data(answer, reader, shop), paper)
+
+
+def changeover_pdf_of(data: Mapping[str, Any], paper: Paper) -> bytes:
+    """Return the paper of a clean-out as PDF, from data of `wetrun.papers.changeover_data`; equal data, equal bytes."""
+    return render("changeover", {**data, "paper": _TYPST_NAMES[paper]})
 
 
 def _pictures(answer: ChangeoverAnswer) -> dict[str, bytes]:

@@ -7,7 +7,7 @@ from datetime import timedelta
 from itertools import groupby
 from typing import Any, Final
 
-from wetrun.changeover.answer import ChangeoverAnswer
+from wetrun.changeover.answer import ChangeoverAnswer, YardAnswer
 from wetrun.changeover.yard_record import StepEntry
 from wetrun.changeover.yard_step import Signing, StepKind, YardStep
 from wetrun.machine.circuits import Layout
@@ -18,13 +18,13 @@ from wetrun.papers.small_amounts import water_text
 FLOW: Final = "Let it flow, and move each valve to and fro while it does: every time."
 
 
-def yard_data(answer: ChangeoverAnswer, reader: Reader) -> dict[str, Any]:
+def yard_data(answer: ChangeoverAnswer | YardAnswer, reader: Reader) -> dict[str, Any]:
     """Return the yard's list as plain data.
 
     Parameters
     ----------
-    answer : ChangeoverAnswer
-        The clean-out.
+    answer : ChangeoverAnswer or YardAnswer
+        The clean-out, or only what the yard works by.
     reader : Reader
         Whose units.
 
@@ -50,7 +50,36 @@ def yard_data(answer: ChangeoverAnswer, reader: Reader) -> dict[str, Any]:
     }
 
 
-def valve_data(answer: ChangeoverAnswer) -> dict[str, Any]:
+def step_rows(answer: ChangeoverAnswer | YardAnswer, reader: Reader) -> list[dict[str, Any]]:
+    """Return every step of the yard's list by itself, under the name it has in the record.
+
+    Parameters
+    ----------
+    answer : ChangeoverAnswer or YardAnswer
+        The clean-out, or only what the yard works by.
+    reader : Reader
+        Whose units.
+
+    Returns
+    -------
+    list of dict
+        ``step`` (its name in the record), ``do``, ``why``, ``kind``, ``signing``, ``binding``, ``water`` (asked for),
+        ``stands`` and what was written down: ``used``, ``done``.
+    """
+    written = _entries(answer)
+    return [
+        {
+            **_ticked(step, written, reader),
+            "step": step.ident,
+            "kind": step.kind.value,
+            "signing": step.signing.value,
+            "binding": step.binding,
+        }
+        for step in answer.yard.steps
+    ]
+
+
+def valve_data(answer: ChangeoverAnswer | YardAnswer) -> dict[str, Any]:
     """Return where every valve stands in each setting of a rinse.
 
     Parameters
@@ -81,7 +110,7 @@ def valve_data(answer: ChangeoverAnswer) -> dict[str, Any]:
     return {"names": moving, "rows": rows, "still": ", ".join(f"{name}: {place}" for name, place in still.items())}
 
 
-def _lettered(answer: ChangeoverAnswer) -> Iterator[tuple[str, Any, FlushSetting]]:
+def _lettered(answer: ChangeoverAnswer | YardAnswer) -> Iterator[tuple[str, Any, FlushSetting]]:
     """Settings in their order, which is that of the yard's circuits, each with its letter."""
     yield from zip("abcdefghijklmnop", answer.yard.job.circuits, answer.flush_settings, strict=False)
 
@@ -99,7 +128,7 @@ def _kind_of(layout: Layout, name: str) -> str:
 
 
 def _steps(
-    steps: Iterable[YardStep], answer: ChangeoverAnswer, written: Mapping[str, StepEntry], reader: Reader
+    steps: Iterable[YardStep], answer: ChangeoverAnswer | YardAnswer, written: Mapping[str, StepEntry], reader: Reader
 ) -> Iterator[dict[str, Any]]:
     """Steps in order; circuits that follow each other share a row of boxes, and a reason is told once."""
     told: set[str] = set()
@@ -165,12 +194,12 @@ def _said(entry: StepEntry | None) -> str:
     return ", ".join(part for part in (entry.done_by, when) if part)
 
 
-def _entries(answer: ChangeoverAnswer) -> dict[str, StepEntry]:
+def _entries(answer: ChangeoverAnswer | YardAnswer) -> dict[str, StepEntry]:
     written = answer.question.written
     return {} if written is None else {entry.step: entry for entry in written.entries}
 
 
-def _record(answer: ChangeoverAnswer, reader: Reader) -> dict[str, Any] | None:
+def _record(answer: ChangeoverAnswer | YardAnswer, reader: Reader) -> dict[str, Any] | None:
     state, written = answer.record, answer.question.written
     if state is None or written is None:
         return None

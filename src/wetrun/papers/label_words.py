@@ -13,6 +13,7 @@ from wetrun.quantity import Kind
 from wetrun.spray.droplets import DropletClass
 from wetrun.units import METRE, METRE_PER_SECOND, Frac
 
+DRIFT_THINGS: Final = ("wind", "boom height", "droplets")
 LEAST_SHARE_FRAC: Final[Frac] = 1e-3
 """Below this a dose by volume is told per 100 gal or 100 L: nobody measures hundredths of a per cent."""
 
@@ -37,6 +38,29 @@ def label_rows(products: tuple[Product, ...], reader: Reader) -> list[dict[str, 
         for thing, limit in _limits(product, reader):
             rows.append({"product": product.name, "thing": thing, "limit": limit})
     return rows
+
+
+def limit_rows_to_see(products: tuple[Product, ...], reader: Reader) -> list[dict[str, str]]:
+    """Return a row for what decides drift and was not typed for a product: it is to be looked up.
+
+    Parameters
+    ----------
+    products : tuple of Product
+        Everything in the tank.
+    reader : Reader
+        Whose units.
+
+    Returns
+    -------
+    list of rows
+        Wind, boom height and droplets, where not typed, per product; nobody may take silence for leave.
+    """
+    typed = {(row["product"], row["thing"]) for row in label_rows(products, reader)}
+    return [
+        {"product": product.name, "thing": listed(left), "limit": "nothing typed: see label"}
+        for product in products
+        if (left := [thing for thing in DRIFT_THINGS if (product.name, thing) not in typed])
+    ]
 
 
 def label_lines(products: tuple[Product, ...], reader: Reader) -> list[dict[str, str]]:

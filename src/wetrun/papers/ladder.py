@@ -12,6 +12,7 @@ from wetrun.planning.speed_point import SpeedPoint, point_at
 from wetrun.planning.window import SpeedWindow, Trial
 from wetrun.quantity import Kind, System
 from wetrun.spray.droplets import probability_within
+from wetrun.spray.pulse import gap_per_cycle_m
 from wetrun.units import Mps
 
 MOST_RUNGS: Final = 7
@@ -127,11 +128,21 @@ def _row(trial: Trial, window: SpeedWindow, speed_mps: Mps, reader: Reader) -> R
         "cab": reader.digits(point.cab_pa, Kind.PRESSURE),
         "tip": reader.digits(point.tip_pa, Kind.PRESSURE),
         "duty": "" if point.duty_frac is None else percent(point.duty_frac),
+        "gap": _gap(trial, point, reader),
         "drops": drop_words(trial, point),
         "flow": reader.digits(point.boom_flow_m3s, Kind.BOOM_FLOW),
         "rate": reader.digits(point.boom_flow_m3s / (point.speed_mps * width_m), Kind.RATE),
         "state": state_at(window, point.speed_mps),
     }
+
+
+def _gap(trial: Trial, point: SpeedPoint, reader: Reader) -> str:
+    """Ground a tip passes shut in one pulse; empty without pulses."""
+    pulse = trial.setup.pulse
+    if pulse is None or point.duty_frac is None:
+        return ""
+    gap_m = gap_per_cycle_m(point.speed_mps, pulse.frequency_hz, min(point.duty_frac, 1.0))
+    return f"{reader.number(gap_m, Kind.SPACING):.0f}"
 
 
 def state_at(window: SpeedWindow, speed_mps: Mps) -> str:

@@ -6,14 +6,13 @@ Plain SVG from string templates: the same bytes stand alone, on a page, and in a
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import Final
 
 from wetrun.papers.lane_data import Lane, Mark, Picture, Zone, ZoneKind
 from wetrun.papers.marks import (
     BAR,
     FAINT,
-    FONT,
     INK,
     SOFT,
     TINTS,
@@ -22,8 +21,8 @@ from wetrun.papers.marks import (
     cut,
     hatches,
     line,
+    opened,
     picture_id,
-    safe,
     swatch,
     written,
 )
@@ -85,12 +84,8 @@ class _Scale:
 
 def _opened(picture: Picture, prefix: str, high: float) -> str:
     told = "; ".join(f"{lane.name}: {', '.join(lane.captions)}" for lane in picture.lanes)
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:g} {high:g}" width="{WIDTH:g}" height="{high:g}" '
-        f'role="img" aria-labelledby="{prefix}-title {prefix}-desc" font-family="{FONT}" fill="{INK}">'
-        f'<title id="{prefix}-title">{safe(picture.title)}</title>'
-        f'<desc id="{prefix}-desc">{safe(told)}. Speeds of the field {safe(picture.tally_words)}.</desc>'
-    )
+    told += f". Speeds of the field {picture.tally_words}."
+    return opened(prefix, (WIDTH, high), picture.title, told)
 
 
 def _grid(picture: Picture, scale: _Scale, ground: float) -> Iterator[str]:
@@ -115,7 +110,7 @@ def _lane(lane: Lane, top: float, scale: _Scale, prefix: str) -> Iterator[str]:
     for zone in lane.zones:
         yield from _zone(zone, band, scale, prefix)
     for segment in lane.segments:
-        yield from _segment(segment, band, scale)
+        yield from class_stretch(segment, band, scale)
     if lane.segments:
         start, end = scale(lane.segments[0].start), scale(lane.segments[-1].end)
         yield box((start, band), (end - start, BAND), f'fill="none" stroke="{INK}" stroke-width="1.6"')
@@ -137,15 +132,30 @@ def _zone(zone: Zone, band: float, scale: _Scale, prefix: str) -> Iterator[str]:
         yield _centred(zone.kind, x + wide / 2, band + BAND / 2, wide=wide, height=9)
 
 
-def _segment(segment: Segment, band: float, scale: _Scale) -> Iterator[str]:
-    """One stretch of one class: a band for each class of a span, the letters on a plate over it."""
+def class_stretch(segment: Segment, top: float, scale: Callable[[float], float]) -> Iterator[str]:
+    """Draw one stretch of one class: a band for each class of a span, the letters on a plate over it.
+
+    Parameters
+    ----------
+    segment : Segment
+        The stretch.
+    top : float
+        Upper edge; it is `BAND` high.
+    scale : callable
+        Gives the place of its ends on the paper.
+
+    Yields
+    ------
+    str
+        SVG elements.
+    """
     x, wide = scale(segment.start), scale(segment.end) - scale(segment.start)
     fills = [TINTS[found] for found in segment.classes] or ["#ffffff"]
     for number, fill in enumerate(fills):
         high = BAND / len(fills)
-        yield box((x, band + number * high), (wide, high), f'fill="{fill}"')
-    yield line((x, band), (x, band + BAND), f'stroke="{INK}" stroke-width="0.8"')
-    yield _centred(segment.letters, x + wide / 2, band + BAND / 2, wide=wide, height=11)
+        yield box((x, top + number * high), (wide, high), f'fill="{fill}"')
+    yield line((x, top), (x, top + BAND), f'stroke="{INK}" stroke-width="0.8"')
+    yield _centred(segment.letters, x + wide / 2, top + BAND / 2, wide=wide, height=11)
 
 
 def _centred(text: str, x: float, y: float, *, wide: float, height: float) -> str:

@@ -113,6 +113,31 @@ def hatches(prefix: str) -> str:
     )
 
 
+def opened(prefix: str, size: tuple[float, float], title: str, told: str) -> str:
+    """Return the beginning of a picture, to be ended by ``</svg>``.
+
+    Parameters
+    ----------
+    prefix : str
+        Before its ids, so that many pictures share one page.
+    size : tuple of float
+        Width and height, in the picture's own units.
+    title, told : str
+        What it is, and what it shows for who cannot see it.
+
+    Returns
+    -------
+    str
+        The tag with title and description.
+    """
+    wide, high = size
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:g} {high:g}" width="{wide:g}" height="{high:g}" '
+        f'role="img" aria-labelledby="{prefix}-title {prefix}-desc" font-family="{FONT}" fill="{INK}">'
+        f'<title id="{prefix}-title">{safe(title)}</title><desc id="{prefix}-desc">{safe(told)}</desc>'
+    )
+
+
 def picture_id(text: str) -> str:
     """Return a plain id made of a text: letters, digits and hyphens.
 

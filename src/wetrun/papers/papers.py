@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from enum import StrEnum
 from pathlib import Path
 from typing import Any
@@ -72,12 +72,17 @@ def write_papers(
 
 def plan_pdf(report: PlanReport, reader: Reader, paper: Paper, extras: Extras) -> bytes:
     """Return the tip plan as PDF."""
-    return render("tip_plan", plan_data(report, reader, extras) | {"paper": _TYPST_NAMES[paper]})
+    return plan_pdf_of(plan_data(report, reader, extras), paper)
 
 
-def card_pdf(card: dict[str, Any], paper: Paper) -> bytes:
-    """Return one cab card as PDF."""
-    return render("cab_card", card | {"paper": _TYPST_NAMES[paper]})
+def plan_pdf_of(data: Mapping[str, Any], paper: Paper) -> bytes:
+    """Return the tip plan as PDF, from data of `wetrun.papers.plan_data`; equal data give equal bytes."""
+    return render("tip_plan", {**data, "paper": _TYPST_NAMES[paper]})
+
+
+def card_pdf(card: Mapping[str, Any], paper: Paper) -> bytes:
+    """Return one cab card as PDF, from data of `wetrun.papers.card_data`; equal data give equal bytes."""
+    return render("cab_card", {**card, "paper": _TYPST_NAMES[paper]})
 
 
 def _lanes(plan: SeasonPlan, one: PassPlan, name: str) -> dict[str, bytes]:

@@ -13,6 +13,7 @@ from wetrun.papers.label_words import class_words, conflict_rows, label_lines, p
 from wetrun.papers.ladder import named_rows
 from wetrun.papers.over_words import over_label_words
 from wetrun.papers.pass_reasons import nothing_words, odd_words, rate_words
+from wetrun.papers.pulse_words import pulse_words
 from wetrun.papers.reader import Reader, bracket, day, listed, percent
 from wetrun.papers.words import long_words, place_words, short_words, what_to_do
 from wetrun.percent import off_per_cent, per_cent
@@ -78,6 +79,7 @@ def pass_data(plan: PassPlan, notes: PassNotes, sprayer: Sprayer, reader: Reader
             "over": list(over_label_words(plan, plan.window, reader, notes)),
             "density": listed([place_words(place) for place in notes.density_places]),
             "findings": finding_words(notes),
+            "pulse": pulse_words(plan, sprayer, reader),
             "what_ifs": pass_what_if_words(plan, notes, reader),
         }
     return data

@@ -21,6 +21,7 @@ from wetrun.papers.lane_data import Picture, lane_rows
 from wetrun.papers.lane_making import lane_picture
 from wetrun.papers.pass_data import evidence_words, pass_data
 from wetrun.papers.reader import Reader
+from wetrun.papers.stage_words import staged_words
 from wetrun.papers.strip import share_svg, strip_svg
 from wetrun.papers.words import CAUTIONS, GENERIC_CAUTION
 from wetrun.planning.evidence import EvidenceKind
@@ -64,6 +65,7 @@ def plan_data(report: PlanReport, reader: Reader, extras: Extras) -> dict[str, A
     passes = [
         pass_data(one, report.notes[one.planned.ident], sprayer, reader)
         | {"evidence": list(evidence_words(one, reader, extras))}
+        | {"stages": staged_words(report.staged.get(one.planned.ident), reader)}
         | _pictures(one, picture, top)
         for one, picture in zip(option.passes, pictures, strict=True)
     ]
@@ -121,7 +123,13 @@ def lanes_of(plan: SeasonPlan, one: PassPlan, reader: Reader, *, others: bool = 
 
 def unit_words(reader: Reader) -> dict[str, str]:
     """Return the unit of every column that prints bare numbers."""
-    kinds = {"speed": Kind.SPEED, "pressure": Kind.PRESSURE, "flow": Kind.BOOM_FLOW, "rate": Kind.RATE}
+    kinds = {
+        "speed": Kind.SPEED,
+        "pressure": Kind.PRESSURE,
+        "flow": Kind.BOOM_FLOW,
+        "rate": Kind.RATE,
+        "gap": Kind.SPACING,
+    }
     return {name: reader.unit(kind) for name, kind in kinds.items()}
 
 

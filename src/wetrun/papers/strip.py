@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from typing import Final
 
 from wetrun.papers.lane_data import Picture
-from wetrun.papers.marks import BAR, FAINT, FONT, INK, SOFT, box, hatches, line, picture_id, safe, written
+from wetrun.papers.marks import BAR, FAINT, INK, SOFT, box, hatches, line, opened, picture_id, written
 from wetrun.percent import per_cent
 from wetrun.planning.judging import Share
 
@@ -34,8 +34,8 @@ def strip_svg(picture: Picture, top: float) -> str:
     prefix = f"strip-{picture_id(picture.ident)}"
     held = _held(picture)
     told = "no speed is held" if held is None else f"held from {held[0]:.1f} to {held[1]:.1f} {picture.unit}"
-    opened = _opened(prefix, STRIP, f"Speeds of the field: {picture.ident}", f"{told}; speeds {picture.tally_words}")
-    return f"{opened}{''.join(_strip(picture, held, top))}</svg>"
+    beginning = opened(prefix, STRIP, f"Speeds of the field: {picture.ident}", f"{told}; speeds {picture.tally_words}")
+    return f"{beginning}{''.join(_strip(picture, held, top))}</svg>"
 
 
 def share_svg(ident: str, share: Share) -> str:
@@ -64,7 +64,7 @@ def share_svg(ident: str, share: Share) -> str:
         box((upper, 4), (wide - upper, high - 8), f'fill="url(#{prefix}-slow)"'),
         box((0, 4), (wide, high - 8), f'fill="none" stroke="{INK}" stroke-width="1"'),
     ]
-    return f"{_opened(prefix, SHARE, ident, words)}{''.join(parts)}</svg>"
+    return f"{opened(prefix, SHARE, ident, words)}{''.join(parts)}</svg>"
 
 
 def _held(picture: Picture) -> tuple[float, float] | None:
@@ -98,12 +98,3 @@ def _bracket(at: Callable[[float], float], held: tuple[float, float] | None) -> 
         yield line((at(held[0]), y), (at(held[1]), y), f'stroke="{INK}" stroke-width="3"')
         for end in held:
             yield line((at(end), y - 4), (at(end), y + 4), f'stroke="{INK}" stroke-width="1.4"')
-
-
-def _opened(prefix: str, size: tuple[float, float], title: str, told: str) -> str:
-    wide, high = size
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:g} {high:g}" width="{wide:g}" height="{high:g}" '
-        f'role="img" aria-labelledby="{prefix}-title {prefix}-desc" font-family="{FONT}" fill="{INK}">'
-        f'<title id="{prefix}-title">{safe(title)}</title><desc id="{prefix}-desc">{safe(told)}</desc>'
-    )

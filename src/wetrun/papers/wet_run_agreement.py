@@ -41,11 +41,14 @@ def agreement_data(check: CrossCheck | None, answer: Answer | None, reader: Read
     Returns
     -------
     dict
-        Readings in the order they were taken, balances, their limits, the second way, and what was not seen.
+        What it answers, readings in the order they were taken, balances, their limits, the second way, and what was
+        not seen. ``agrees`` is None where nothing was held against anything.
     """
     readings = () if check is None or check.scene.found.redundancy == 0 else readings_evidence(check.scene)
     balances = () if check is None else balances_evidence(check.scene)
     return {
+        "cross_check": "" if answer is None else answer.sentence,
+        "agrees": None if check is None else not check.alarm,
         "readings": [_reading(each, reader) for each in readings],
         "readings_limit": f"{readings[0].limit:.2f}" if readings else "",
         "balances": [_balance(each) for each in balances],

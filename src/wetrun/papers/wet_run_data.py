@@ -18,7 +18,7 @@ from wetrun.papers.wet_run_values import limits, measured
 from wetrun.percent import per_cent
 from wetrun.proving.gates import Gate, GateAnswer, Start
 from wetrun.proving.methods import METHODS
-from wetrun.proving.session_result import Evidence, Findings, Part, Untested, WetRunResult
+from wetrun.proving.session_result import Asked, Evidence, Findings, Part, Untested, WetRunResult
 from wetrun.proving.verdict import Verdict
 from wetrun.quantity import Kind, sentence
 from wetrun.sources import source
@@ -75,7 +75,7 @@ def wet_run_data(
         "numbers": number_rows(result),
         "tips": tip_rows(result, reader),
         "steps": list(result.next_steps),
-        "questions": [{"part": one.part.value, "row": one.row, "words": one.words} for one in result.questions],
+        "questions": [_question(one) for one in result.questions],
         "answers": [answer.words for answer in result.answers],
         "untested": [_untested(one, reader) for one in result.untested],
         "ramp": ramp_data(found.ramp, run, reader),
@@ -147,6 +147,11 @@ def _test(line: Evidence, steps: tuple[str, ...], reader: Reader) -> dict[str, s
         "counts": line.counts,
         "next": "" if told else line.next_step,
     }
+
+
+def _question(one: Asked) -> dict[str, Any]:
+    """A question, with the names an answer gives if all of it stands as typed."""
+    return {"part": one.part.value, "row": one.row, "words": one.words, "first": one.first, "names": list(one.names)}
 
 
 def _untested(one: Untested, reader: Reader) -> dict[str, str]:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from wetrun.papers.folder import write_all
 from wetrun.papers.papers import Paper
@@ -88,4 +89,9 @@ def wet_run_pdf(
         The PDF.
     """
     data = wet_run_data(in_words_of(result, pressure_words=reader.difference), reader, shop, before=before)
-    return render("wet_run", data | {"paper": _TYPST_NAMES[paper]})
+    return wet_run_pdf_of(data, paper)
+
+
+def wet_run_pdf_of(data: Mapping[str, Any], paper: Paper) -> bytes:
+    """Return the evidence sheet as PDF, from data of `wetrun.papers.wet_run_data`; equal data give equal bytes."""
+    return render("wet_run", {**data, "paper": _TYPST_NAMES[paper]})
