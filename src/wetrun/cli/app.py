@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 import typer
+
+from wetrun.cli.boom_app import boom_app
+from wetrun.cli.options import JsonOption, PaperSize, UnitsOption
+from wetrun.cli.trouble_app import trouble_command
 
 app = typer.Typer(
     name="wetrun",
@@ -20,24 +23,10 @@ log_app = typer.Typer(help="Look at field logs before trusting them.", no_args_i
 tips_app = typer.Typer(help="The tip catalogue: built-in generic tips and a maker's own rows.", no_args_is_help=True)
 app.add_typer(log_app, name="log")
 app.add_typer(tips_app, name="tips")
+app.add_typer(boom_app, name="boom")
+app.command("trouble")(trouble_command)
 
 
-class Units(StrEnum):
-    """Unit systems on the command line."""
-
-    US = "us"
-    SI = "si"
-
-
-class PaperSize(StrEnum):
-    """Page sizes on the command line."""
-
-    LETTER = "letter"
-    A4 = "a4"
-
-
-UnitsOption = Annotated[Units | None, typer.Option("--units", help="Unit system; default: the season file's own.")]
-JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON on standard output.")]
 MapOption = Annotated[Path | None, typer.Option("--map", help="Column map for logs (TOML); see `wetrun new map.toml`.")]
 MostGibOption = Annotated[
     float | None, typer.Option("--most-gib", help="Largest log still read, in GiB unpacked (4).", min=0.001)
@@ -162,6 +151,24 @@ def prove(
 
 
 @app.command()
+def short(
+    wetrun: Annotated[Path, typer.Argument(help="Wet-run file (TOML); nothing in it need be tested.")],
+    *,
+    minutes: Annotated[float, typer.Option("--minutes", min=0, help="The minutes there are.")],
+    jugs: Annotated[int, typer.Option("--jugs", min=1, max=200, help="Jugs that can be held under tips at once.")] = 6,
+    holds: Annotated[
+        list[str] | None, typer.Option("--holds", help="A proof that still holds, such as 'meter number'. Repeatable.")
+    ] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Choose the shortest useful wet run for the minutes there are: tests in order, what stays unproven, the rest."""
+    from wetrun.cli.short_command import ShortRequest, run_short
+
+    held = tuple(holds or ())
+    run_short(ShortRequest(wetrun=wetrun, minutes=minutes, jugs=jugs, holds=held, as_json=as_json))
+
+
+@app.command()
 def loads(
     season: Annotated[Path, typer.Argument(help="Season file (TOML).")],
     *,
@@ -177,6 +184,20 @@ def loads(
     size = None if paper is None else paper.value
     request = LoadsRequest(season=season, pass_name=pass_name, units=units, out=out, paper=size, as_json=as_json)
     run_loads(request)
+
+
+@app.command()
+def fills(
+    file: Annotated[Path, typer.Argument(help="Fills file (TOML); see `wetrun new fills.toml`.")],
+    *,
+    units: UnitsOption = None,
+    out: Annotated[Path | None, typer.Option("--out", help="Folder for the picture of the loads.")] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Hold a season's loads together: filled, counted, left; what meter number they mean, how sure, any drift."""
+    from wetrun.cli.fills_command import FillsRequest, run_fills
+
+    run_fills(FillsRequest(fills=file, units=units, out=out, as_json=as_json))
 
 
 @app.command()
@@ -235,13 +256,24 @@ def fleet(
     run_fleet(request)
 
 
+@app.command(add_help_option=False, context_settings={"allow_extra_args": True, "ignore_unknown_options": True})
+def serve(context: typer.Context) -> None:
+    """Run the shop, the bench as a web application; `wetrun serve --help` tells how."""
+    from wetrun.cli.serve_command import run_serve
+
+    run_serve(context.args)
+
+
 @app.command()
 def new(
     file: Annotated[
-        Path, typer.Argument(help="File to write: season.toml, wetrun.toml, changeover.toml, map.toml or tips.csv.")
+        Path,
+        typer.Argument(
+            help="File to write: season, wetrun, changeover, fills or map, each .toml; tips.csv, grooves.csv."
+        ),
     ],
 ) -> None:
-    """Write a commented example to start from: a season, a wet run, a changeover, a map of log columns, a tip file."""
+    """Write a commented example to start from: season, wet run, changeover, loads, column map, tips, tray grooves."""
     from wetrun.cli.new_command import run_new
 
     run_new(file)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Final
 
@@ -13,49 +13,17 @@ from wetrun.cli.exact_request import ExactRequest
 from wetrun.cli.telling import progress_on_stderr
 from wetrun.documents.season_file import SeasonFile
 from wetrun.errors import CannotWrite, NotDefined
-from wetrun.fieldlog.boom_sections import BoomSections, boom_sections, whole_boom
-from wetrun.fieldlog.exact_records import ExactResult, ExactSetup
-from wetrun.fieldlog.exact_replay import exact_replay
 from wetrun.fieldlog.lag_fit import LagFinding, lag_finding
 from wetrun.fieldlog.map_cells import map_cells
-from wetrun.fieldlog.replay import ReplayMode, replay
-from wetrun.fieldlog.section_tally import SectionTally, section_tally
-from wetrun.fieldlog.steady_clock import with_even_clock
 from wetrun.fieldlog.trace import Trace
-from wetrun.fieldlog.worst_places import OffPlace, worst_places
-from wetrun.planning.exact_replaying import exact_setup
-from wetrun.planning.report import section_edges_m
-from wetrun.planning.window import Trial
-from wetrun.spray.response import AT_ONCE, Response
-from wetrun.units import Cm2, Frac, M3pm2, S
+from wetrun.planning.exact_answer import ExactAnswer, response_for
+from wetrun.spray.response import Response
+from wetrun.units import Cm2, Frac
 
 MapFacts = Mapping[str, str | float | None]
 
 SEED: Final = 1
 """The doubt of a fit is drawn; the same log gives the same doubt."""
-LONGEST_PUBLISHED_S: Final[S] = 34.3  # section-control-settling: two-way section valves
-LONGEST_LAG_S: Final[S] = 60.0
-"""A longer lag or delay is doubted: nearly twice the longest settling published; our own choice, no source."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ExactAnswer:
-    """The exact replay of one set over one log at one rate.
-
-    ``settled_frac`` and ``lagging_frac`` are the shares of area within the tolerance once settled, and with the lag but
-    without turns and valves.
-    """
-
-    trace: Trace
-    setup: ExactSetup
-    boom: BoomSections
-    result: ExactResult
-    tally: SectionTally
-    settled_frac: Frac
-    lagging_frac: Frac
-    tolerance_frac: Frac
-    places: tuple[OffPlace, ...]
-    lag_from: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +53,7 @@ def fitted(trace: Trace, request: ExactRequest, tolerance_frac: Frac) -> LagFind
         return lag_finding(trace, np.random.default_rng(SEED), tolerance_frac=tolerance_frac)
 
 
-def response_for(request: ExactRequest, season_file: SeasonFile, finding: LagFinding | None) -> tuple[Response, str]:
+def response_asked(request: ExactRequest, season_file: SeasonFile, finding: LagFinding | None) -> tuple[Response, str]:
     """Return the response to replay with and where it is from: typed, fitted, from the season, or none.
 
     Raises
@@ -94,74 +62,7 @@ def response_for(request: ExactRequest, season_file: SeasonFile, finding: LagFin
         For a time that cannot be read.
     """
     known = season_file.season.sprayer.control.response
-    base, source = (AT_ONCE, "no lag is known") if known is None else (known, "from the season file")
-    if finding is not None and finding.helps:
-        own = finding.fit.response
-        base, source = replace(base, lag_s=own.lag_s, delay_s=own.delay_s, shut_off=own.shut_off), "fitted to this log"
-    typed = {"lag_s": request.lag_s, "delay_s": request.delay_s}
-    given = {name: value for name, value in typed.items() if value is not None}
-    if not given:
-        return base, source
-    return (
-        replace(base, lag_s=given.get("lag_s", base.lag_s), delay_s=given.get("delay_s", base.delay_s)),
-        "as typed",
-    )
-
-
-def doubts_of(response: Response) -> tuple[str, ...]:
-    """Return what is doubted of a machine's response.
-
-    Example
-    -------
-    >>> doubts_of(Response(lag_s=80.0))[0]
-    'A lag of 80 s is longer than any that was published (34.3 s): was another unit meant?'
-    """
-    times = {"lag": response.lag_s, "delay": response.delay_s}
-    return tuple(
-        f"A {name} of {time_s:g} s is longer than any that was published ({LONGEST_PUBLISHED_S:g} s): was another unit "
-        "meant?"
-        for name, time_s in times.items()
-        if time_s > LONGEST_LAG_S
-    )
-
-
-def exact_answer(
-    trial: Trial,
-    trace: Trace,
-    rate_m3pm2: M3pm2 | None,
-    *,
-    season_file: SeasonFile,
-    lag: tuple[Response, str],
-    worst: int,
-) -> ExactAnswer:
-    """Return the exact replay of a set over a log at the logged speeds, at a rate [m3/m2] or at the log's target."""
-    even, response = with_even_clock(trace), lag[0]
-    sprayer, tolerance = season_file.season.sprayer, trial.planned.tolerance_frac
-    off_below_mps = sprayer.control.off_below_mps or 0.0
-    setup = exact_setup(trial, even, rate_m3pm2, off_below_mps=off_below_mps, response=response)
-    result = exact_replay(even, setup, ReplayMode.SAME_SPEED)
-    boom = boom_sections(even, section_edges_m(sprayer.boom))
-    lagging = section_tally(result, whole_boom(even), AT_ONCE, tolerance_frac=tolerance)
-    tally = section_tally(
-        result,
-        boom,
-        response,
-        tolerance_frac=tolerance,
-        label_ratio=trial.limits.label_ratio,
-        bands=len(setup.bands),
-    )
-    return ExactAnswer(
-        trace=even,
-        setup=setup,
-        boom=boom,
-        result=result,
-        tally=tally,
-        settled_frac=replay(even, setup.steady, ReplayMode.SAME_SPEED).within(tolerance),
-        lagging_frac=share(lagging.within_cm2, lagging.total_cm2),
-        tolerance_frac=tolerance,
-        places=worst_places(result, tally, most=worst),
-        lag_from=lag[1],
-    )
+    return response_for(known, finding, lag_s=request.lag_s, delay_s=request.delay_s)
 
 
 def written_map(answer: ExactAnswer, request: ExactRequest, *, number: int, facts: MapFacts) -> WrittenMap | None:
@@ -201,14 +102,3 @@ def written_map(answer: ExactAnswer, request: ExactRequest, *, number: int, fact
     except CannotWrite as refused:
         return WrittenMap(path, 0, refused)
     return WrittenMap(path, cells.left_out_cm2)
-
-
-def share(part_cm2: Cm2, whole_cm2: Cm2) -> Frac:
-    """Return the share [frac] of a part in an area [cm2]; 0 of none.
-
-    Example
-    -------
-    >>> share(1, 4), share(0, 0)
-    (0.25, 0.0)
-    """
-    return part_cm2 / whole_cm2 if whole_cm2 else 0.0

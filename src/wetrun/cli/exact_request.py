@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from wetrun.errors import CannotWrite, InputProblems, Problem, QuantityRefused
+from wetrun.cli.typed_option import read_option
+from wetrun.errors import CannotWrite, InputProblems, Problem
 from wetrun.fieldlog.map_cells import LEAST_CELL_M
 from wetrun.quantity import Kind, Typed, read
 from wetrun.spray.response import Response
@@ -94,12 +95,7 @@ def _seconds(option: str, text: str | None) -> S | None:
 
 
 def _typed(option: str, text: str, kind: Kind) -> Typed:
-    try:
-        typed = read(text, kind)
-    except QuantityRefused as refusal:
-        raise InputProblems(
-            [Problem(option, text, "", refusal.reason, f"Write it like {kind.value.example!r}")]
-        ) from None
+    typed = read_option(option, text, kind)
     if not typed.si_value >= 0.0:
         raise InputProblems([Problem(option, text, "", "it must not be negative", "Write it without the sign")])
     return typed

@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import Final
 
 from wetrun.cli.fleet_notes import LogNote
 from wetrun.cli.plain_fleet import FORMAT_VERSION, NotUsed
 from wetrun.fleet.parts import Order, PartsLine
-from wetrun.papers.reader import money
+from wetrun.papers.table_text import Cell, amount, table_csv
 
 PARTS_FILE: Final = "fleet-parts.csv"
 NOT_USED_FILE: Final = "fleet-not-used.csv"
 NOTES_FILE: Final = "fleet-notes.csv"
 FLEET_FILE: Final = re.compile(r"fleet-plan-.+\.json|fleet-(parts|not-used|notes)\.csv")
 """Names only this command gives: those of an earlier run that are not written again are taken away."""
-FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
 
 
 def plan_name(machine: str) -> str:
@@ -40,7 +37,7 @@ def parts_csv(parts: Sequence[PartsLine]) -> bytes:
         UTF-8 with its mark, as spreadsheets want it. An unknown price leaves its cell empty.
     """
     header = ("family", "size", "tip", "words", "count", "cost", "machine", "customer", "format_version")
-    return _table(header, (_row(line, one) for line in parts for one in line.orders))
+    return table_csv(header, (_row(line, one) for line in parts for one in line.orders))
 
 
 def told_csv(told: Sequence[NotUsed | LogNote]) -> bytes:
@@ -57,26 +54,9 @@ def told_csv(told: Sequence[NotUsed | LogNote]) -> bytes:
         UTF-8 with its mark.
     """
     rows = ((one.kind, one.machine, one.path, one.sentence, FORMAT_VERSION) for one in told)
-    return _table(("kind", "machine", "path", "sentence", "format_version"), rows)
+    return table_csv(("kind", "machine", "path", "sentence", "format_version"), rows)
 
 
-def _row(line: PartsLine, one: Order) -> tuple[object, ...]:
+def _row(line: PartsLine, one: Order) -> tuple[Cell, ...]:
     tip = (line.family.value, line.size, line.ident, line.words)
-    return (*tip, one.count, _cost(one.cost_cents), one.machine, one.customer, FORMAT_VERSION)
-
-
-def _cost(cost_cents: int | None) -> str:
-    return "" if cost_cents is None else money(cost_cents).replace(",", "")
-
-
-def _table(header: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:
-    text = io.StringIO(newline="")
-    writer = csv.writer(text)
-    writer.writerow(header)
-    writer.writerows([_cell(value) for value in row] for row in rows)
-    return text.getvalue().encode("utf-8-sig")
-
-
-def _cell(value: object) -> object:
-    """A text that a spreadsheet would take for a formula stays a text: names come from files of others."""
-    return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA) else value
+    return (*tip, one.count, amount(one.cost_cents), one.machine, one.customer, FORMAT_VERSION)

@@ -7,12 +7,13 @@ from pathlib import Path
 from typing import Any, Final
 
 from wetrun.cli.log_files import request_for
-from wetrun.cli.log_text import refused_as_data, set_as_data, set_lines
+from wetrun.cli.log_text import refused_as_data, set_as_data
 from wetrun.cli.telling import print_json, progress_on_stderr, say, tell_error
 from wetrun.errors import InputProblems, LogRefused
 from wetrun.fieldlog.readers.formats import nothing_in, read_logs
 from wetrun.fieldlog.readers.found import FoundLogs, PassedOver
 from wetrun.fieldlog.readers.limits import Limits
+from wetrun.papers.log_words import set_lines
 from wetrun.papers.reader import Reader
 from wetrun.quantity import System
 

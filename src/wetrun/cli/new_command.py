@@ -3,40 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Final
 
 from wetrun.cli.telling import say
 from wetrun.documents.catalogue_file import catalogue_template
 from wetrun.documents.changeover_example import example_changeover
+from wetrun.documents.fills_example import example_fills
+from wetrun.documents.groove_file import groove_template
+from wetrun.documents.map_example import example_map
 from wetrun.documents.season_example import example_season
 from wetrun.documents.wetrun_example import example_wetrun
 from wetrun.errors import CannotWrite
-
-MAP_EXAMPLE: Final = """\
-# Column map for field logs: which column of the file means what, and in which unit.
-# Columns that are recognised by their own name need no line. A rate's unit is never guessed: state it.
-format_version = 1
-
-[columns]
-time = { column = "IsoTime" }                              # ISO 8601, seconds, or day and clock
-distance = { column = "DISTANCE", unit = "ft" }            # travelled since the row before
-width = { column = "SWATHWIDTH", unit = "ft" }             # of one section, or of the whole boom
-section = { column = "SECTIONID" }                         # one row per boom section; leave out if there is none
-target_rate = { column = "TargetRate", unit = "gal/ac" }
-applied_rate = { column = "AppliedRate", unit = "gal/ac" }
-# track = { column = "Machine" }                           # tells machines or recordings in one file apart
-# interval = { column = "Cycles", unit = "s" }             # what the terminal itself logged as the time of a record
-
-# A table without a header line: a column goes by its place from the left. `wetrun log inspect` shows such lines.
-# time = { column = "4", unit = "s" }
-# longitude = { column = "1" }
-# latitude = { column = "2" }
-# distance = { column = "6", unit = "in" }
-
-# Where no column tells the width that was on:
-# [boom]
-# full_width = { value = 100, unit = "ft" }
-"""
 
 
 def run_new(file: Path) -> None:
@@ -45,8 +21,9 @@ def run_new(file: Path) -> None:
     Parameters
     ----------
     file : Path
-        ``*.csv`` gets a tip file; of ``*.toml`` a name with "wet" in it a wet run, one with "change" a changeover,
-        one with "map" a column map, any other a season.
+        ``*.csv`` gets a tip file, or with "groove" in its name a file of tray grooves; of ``*.toml`` a name with "wet"
+        in it gets a wet run, one with "change" a changeover, one with "fill" loads in season, one with "map" a column
+        map, any other a season.
 
     Raises
     ------
@@ -66,12 +43,14 @@ def run_new(file: Path) -> None:
 
 def _text_for(file: Path) -> str:
     if file.suffix == ".csv":
-        return catalogue_template()
+        return groove_template() if "groove" in file.stem else catalogue_template()
     if file.suffix == ".toml":
         if "wet" in file.stem:
             return example_wetrun()
         if "change" in file.stem:
             return example_changeover()
-        return MAP_EXAMPLE if "map" in file.stem else example_season()
-    remedy = "Name it season.toml, wetrun.toml, changeover.toml, map.toml or tips.csv."
+        if "fill" in file.stem:
+            return example_fills()
+        return example_map() if "map" in file.stem else example_season()
+    remedy = "Name it season.toml, wetrun.toml, changeover.toml, fills.toml, map.toml, tips.csv or grooves.csv."
     raise CannotWrite(str(file), reason="its ending does not say what to write", remedy=remedy)

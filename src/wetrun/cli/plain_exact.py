@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
-from wetrun.cli.exact_answer import ExactAnswer, WrittenMap, doubts_of
+from wetrun.cli.exact_answer import WrittenMap
 from wetrun.fieldlog.lag_fit import LagFinding
 from wetrun.fieldlog.section_tally import ERROR_EDGES
+from wetrun.planning.exact_answer import ExactAnswer, doubts_of
 from wetrun.spray.response import Response
 
 
@@ -61,6 +62,8 @@ def plain_exact(answer: ExactAnswer, written: WrittenMap | None) -> dict[str, An
         "opened_late_cm2": tally.dry_cm2,
         "shut_late_cm2": tally.over_spray_cm2,
         "taken_as_straight_cm2": tally.straight_cm2,
+        "turns": answer.setup.turns,
+        "turning_alone": [asdict(one) for one in answer.turning],
         "taken_as_settled_cm2": result.taken_as_settled_cm2,
         "left_out_cm2": result.left_out_cm2,
         "repairs": [asdict(one) for one in answer.trace.facts.repairs if one.kind == "clock grain"],

@@ -8,9 +8,12 @@ from pathlib import Path
 from typing import Any, Final
 
 from wetrun.cli.plain_order import plain_order
+from wetrun.cli.plain_stages import plain_staged
+from wetrun.machine.sprayer import Sprayer
 from wetrun.planning.boom_along import BoomAlong
 from wetrun.planning.label_limits import Conflict
 from wetrun.planning.passes import Pass
+from wetrun.planning.pulse_outlook import pulse_outlook
 from wetrun.planning.report import PassNotes, PlanReport
 from wetrun.planning.season_result import PassPlan, SetsOption
 from wetrun.planning.speed_point import point_at
@@ -49,7 +52,8 @@ def plain_report(report: PlanReport, papers: Iterable[Path]) -> dict[str, Any]:
         "owned_left_out": [asdict(owned) for owned in plan.owned_left_out],
         "proposed_sets": plan.proposed.most_sets,
         "options": [_option(option) for option in plan.options],
-        "passes": [_pass(one, report.notes[one.planned.ident]) for one in plan.proposed.passes],
+        "passes": [_pass(one, report.notes[one.planned.ident], plan.season.sprayer) for one in plan.proposed.passes],
+        "two_sets_at_once": {ident: plain_staged(staged) for ident, staged in report.staged.items()},
         "one_set_by_rate": _one_set(report.by_rate),
         "one_set_by_speed": _one_set(report.by_speed),
         "order_of_passes": plain_order(report.order, plan.proposed),
@@ -83,7 +87,7 @@ def _set(tip_set: TipSet) -> dict[str, Any]:
     }
 
 
-def _pass(one: PassPlan, notes: PassNotes) -> dict[str, Any]:
+def _pass(one: PassPlan, notes: PassNotes, sprayer: Sprayer) -> dict[str, Any]:
     return {
         "pass": one.planned.ident,
         "area_m2": one.planned.area_m2,
@@ -96,6 +100,7 @@ def _pass(one: PassPlan, notes: PassNotes) -> dict[str, Any]:
         "held": asdict(one.held),
         "window": None if one.window is None else asdict(one.window),
         "usual": _usual(one),
+        "pulse": _pulse(one, sprayer),
         "readings": [asdict(judgement) for judgement in one.judgements],
         "conflicts": [_conflict(conflict) for conflict in one.limits.conflicts],
         "rate_moved_from_m3pm2": one.planned.rate_m3pm2 if one.rate_moved else None,
@@ -116,6 +121,14 @@ def _evidence(one: PassPlan) -> dict[str, Any]:
             f"p{round(100 * p)}": [float(a), float(b)] for p, a, b in zip(percents, low, high, strict=True)
         },
     }
+
+
+def _pulse(one: PassPlan, sprayer: Sprayer) -> dict[str, Any] | None:
+    outlook = None if one.trial is None else pulse_outlook(one.trial, one.evidence, one.rate_m3pm2, sprayer)
+    if outlook is None:
+        return None
+    cautions = [caution.name.lower() for caution in outlook.cautions]
+    return {**asdict(outlook), "cautions": cautions}
 
 
 def _usual(one: PassPlan) -> dict[str, Any] | None:

@@ -13,6 +13,7 @@ from wetrun.cli.telling import print_json, progress_on_stderr, say
 from wetrun.documents.season_file import SeasonFile, read_season
 from wetrun.fieldlog.tallied import TalliedLog
 from wetrun.papers.extras import Extras
+from wetrun.papers.log_notes import log_notes
 from wetrun.planning.over_logs import report_over_logs
 from wetrun.planning.report import PlanReport
 from wetrun.quantity import System
@@ -94,25 +95,6 @@ def _extras(season_file: SeasonFile, logs: Mapping[str, Sequence[TalliedLog]]) -
         typed=season_file.typed,
         log_notes={ident: tuple(note for log in of_pass for note in log_notes(log)) for ident, of_pass in logs.items()},
     )
-
-
-def log_notes(log: TalliedLog) -> tuple[str, ...]:
-    """Return what was done to a log, and what it leaves open, as sentences.
-
-    Parameters
-    ----------
-    log : TalliedLog
-        The log.
-
-    Returns
-    -------
-    tuple of str
-        Repairs, what was left out, doubts.
-    """
-    facts = log.facts
-    repairs = [f"{facts.file}: {repair.words} ({repair.count:,})." for repair in facts.repairs]
-    left_out = [f"{facts.file}: left out, {part.why} ({part.count:,} instants)." for part in facts.left_out]
-    return (*repairs, *left_out, *(f"{facts.file}: {doubt.words}. {doubt.remedy}" for doubt in facts.doubts))
 
 
 def _papers(report: PlanReport, extras: Extras, system: System, request: PlanRequest) -> tuple[Path, ...]:

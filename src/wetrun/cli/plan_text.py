@@ -18,7 +18,9 @@ from wetrun.papers.label_words import conflict_rows
 from wetrun.papers.over_words import over_label_words
 from wetrun.papers.pass_data import end_words, window_words
 from wetrun.papers.pass_reasons import nothing_words, odd_words, rate_words
+from wetrun.papers.pulse_words import pulse_words
 from wetrun.papers.reader import Reader, bracket, listed, percent
+from wetrun.papers.stage_words import staged_words
 from wetrun.papers.words import CAUTIONS, GENERIC_CAUTION, place_words, short_words
 from wetrun.percent import off_per_cent
 from wetrun.planning.evidence import Evidence, EvidenceKind
@@ -99,6 +101,7 @@ def _pass_lines(one: PassPlan, report: PlanReport, reader: Reader) -> Iterator[s
     yield f"== {planned.ident}: {planned.crop}, {reader.area(planned.area_m2)}, {planned.carrier.name} =="
     yield from _tally_lines(one.evidence, reader)
     yield from notes.log_doubts
+    yield from staged_words(report.staged.get(planned.ident), reader)
     if one.trial is None:
         yield from _nothing_lines(one, reader)
         return
@@ -107,6 +110,7 @@ def _pass_lines(one: PassPlan, report: PlanReport, reader: Reader) -> Iterator[s
     yield from odd_words(planned, report.plan.season.sprayer)
     yield from filter(None, [rate_words(one, reader)])
     yield from _window_lines(one, one.trial, reader)
+    yield from pulse_words(one, report.plan.season.sprayer, reader)
     yield from along_words(notes.along, reader)
     yield from (f"Check: {words}" for words in uneven_words(notes.along))
     for judgement in one.judgements:

@@ -8,48 +8,37 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Final
 
-from wetrun.cli.exact_answer import (
-    ExactAnswer,
-    WrittenMap,
-    exact_answer,
-    fitted,
-    response_for,
-    written_map,
-)
+from wetrun.cli.exact_answer import WrittenMap, fitted, response_asked, written_map
 from wetrun.cli.exact_request import ExactRequest
-from wetrun.cli.exact_text import exact_lines, fit_lines, map_lines
+from wetrun.cli.exact_text import map_lines
 from wetrun.cli.log_files import tallied_logs, traces_of
 from wetrun.cli.plain_exact import plain_exact, plain_fit
+from wetrun.cli.plain_stages import plain_stage_areas
 from wetrun.cli.plan_command import report_for
 from wetrun.cli.telling import print_json, say, say_aside
 from wetrun.documents.season_file import SeasonFile, read_season
 from wetrun.errors import InputProblems, NotDefined, Problem, WetrunError
 from wetrun.fieldlog.lag_fit import LagFinding
-from wetrun.fieldlog.replay import ReplayMode, ReplayResult
+from wetrun.fieldlog.replay import ReplayResult
 from wetrun.fieldlog.tallied import tallied
 from wetrun.fieldlog.trace import Trace
-from wetrun.papers.reader import Reader, percent
-from wetrun.percent import per_cent
+from wetrun.papers.exact_words import exact_lines, fit_lines
+from wetrun.papers.reader import Reader
+from wetrun.papers.replay_words import WHY_UNLIKE, WHY_UNLIKE_EXACT, replay_lines
+from wetrun.papers.stage_words import stage_replay_sentences
 from wetrun.planning.evidence import evidence_of_logs
+from wetrun.planning.exact_answer import ExactAnswer, exact_answer
 from wetrun.planning.label_limits import combined_limits
 from wetrun.planning.over_logs import tallied_by_pass
 from wetrun.planning.passes import Pass
 from wetrun.planning.replaying import ReplayedPass, replayed_pass
+from wetrun.planning.stage_replay import StageAreas, stage_replay
+from wetrun.planning.stages import StagePlan, stage_plan
 from wetrun.planning.tip_set import TipSet, hydraulics, tip_sets
 from wetrun.planning.window import Trial
-from wetrun.quantity import Kind, System
+from wetrun.quantity import System
 
 FORMAT_VERSION: Final = 1
-WHY_UNLIKE: Final = (
-    "The two need not agree. The replay is the settled answer of the proposed set at every instant: no lag, no valve "
-    "delay, no wear but what the season file states, no wrong meter number. What came out carries all of those, and "
-    "the tips that were on that day."
-)
-WHY_UNLIKE_EXACT: Final = (
-    "The two need not agree. Same speeds and same boom flow are settled answers of the proposed set; the exact replay "
-    "adds lag, section valves and turns, as far as they are known. Neither knows wear but what the season file states, "
-    "nor a wrong meter number. What came out carries all of those, and the tips that were on that day."
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,6 +100,7 @@ class _ToldLog:
     trace: Trace
     finding: LagFinding | None
     replays: tuple[tuple[ReplayedPass, ExactAnswer | None], ...]
+    stages: tuple[StagePlan, StageAreas] | None
     written: WrittenMap | None
 
 
@@ -118,17 +108,28 @@ def _told(trial: Trial, trace: Trace, season_file: SeasonFile, request: ReplayRe
     control, exact = season_file.season.sprayer.control, request.exact
     off_below_mps = control.off_below_mps or 0.0
     finding = fitted(trace, exact, trial.planned.tolerance_frac)
-    lag = response_for(exact, season_file, finding) if exact.wanted(control.response) else None
+    lag = response_asked(exact, season_file, finding) if exact.wanted(control.response) else None
     replays = [
         (
             replayed_pass(trial, trace, rate, off_below_mps),
-            exact_answer(trial, trace, rate, season_file=season_file, lag=lag, worst=exact.worst) if lag else None,
+            exact_answer(trial, trace, rate, sprayer=season_file.season.sprayer, lag=lag, worst=exact.worst)
+            if lag
+            else None,
         )
         for rate in _rates(trace, trial.planned)
     ]
     first = replays[0][1]
     written = None if first is None else written_map(first, exact, number=number, facts=_map_facts(trial, trace))
-    return _ToldLog(trace=trace, finding=finding, replays=tuple(replays), written=written)
+    stages = _staged(trial.planned, trace, season_file)
+    return _ToldLog(trace=trace, finding=finding, replays=tuple(replays), stages=stages, written=written)
+
+
+def _staged(planned: Pass, trace: Trace, season_file: SeasonFile) -> tuple[StagePlan, StageAreas] | None:
+    """The two sets a pass names, over one log at the pass's rate."""
+    if not planned.at_once:
+        return None
+    plan = stage_plan(planned, season_file.season.sprayer, season_file.catalogue)
+    return plan, stage_replay(trace, plan, tolerance_frac=planned.tolerance_frac)
 
 
 def _map_facts(trial: Trial, trace: Trace) -> dict[str, str | float | None]:
@@ -149,10 +150,14 @@ def _log_lines(told: _ToldLog, reader: Reader) -> Iterator[str]:
         yield ""
     for done, exact in told.replays:
         why = WHY_UNLIKE if exact is None else WHY_UNLIKE_EXACT
-        yield from _lines(told.trace, done, reader, why=why)
+        yield from replay_lines(told.trace, done, reader, why=why)
         if exact is not None:
             yield from exact_lines(exact, reader)
         yield ""
+    if told.stages is not None:
+        plan, areas = told.stages
+        tolerance_frac = told.replays[0][0].trial.planned.tolerance_frac
+        yield from stage_replay_sentences(areas, plan, tolerance_frac=tolerance_frac)
     mapped = told.replays[0][1]
     if told.written is not None and mapped is not None:
         yield from map_lines(told.written, mapped.tally.total_cm2, reader)
@@ -166,6 +171,8 @@ def _plain_log(told: _ToldLog) -> Iterator[dict[str, Any]]:
             plain["exact"] = plain_exact(exact, told.written if place == 0 else None)
         if told.finding is not None:
             plain["fit"] = plain_fit(told.finding)
+        if told.stages is not None:
+            plain["two_sets_at_once"] = plain_stage_areas(told.stages[1])
         yield plain
 
 
@@ -221,41 +228,6 @@ def _set_named(season_file: SeasonFile, planned: Pass, ident: str) -> TipSet:
     near = get_close_matches(ident, [one.tip.ident for one in sets], n=3, cutoff=0.5)
     remedy = f"Did you mean {' or '.join(near)}?" if near else "See `wetrun tips list`."
     raise InputProblems([Problem("--tip", ident, "", "there is no such tip", remedy)])
-
-
-def _lines(trace: Trace, done: ReplayedPass, reader: Reader, *, why: str) -> Iterator[str]:
-    target = "the log's own target" if done.rate_m3pm2 is None else reader.rate(done.rate_m3pm2)
-    tolerance = done.trial.planned.tolerance_frac
-    yield f"== {trace.facts.file}: {done.trial.tip_set.tip.ident} in {done.trial.planned.ident}, {target} =="
-    for result in done.results:
-        yield from _result_lines(result, tolerance)
-    if done.rate_m3pm2 is None:
-        yield from _logged_lines(done, reader, why=why)
-
-
-def _result_lines(result: ReplayResult, tolerance: float) -> Iterator[str]:
-    total = max(result.total_cm2, 1)
-    keeps = "speeds" if result.mode is ReplayMode.SAME_SPEED else "boom flow"
-    yield (
-        f"Same {keeps} as driven: {percent(int(result.held_cm2.sum()) / total)} held, "
-        f"{percent(int(result.below_cm2.sum()) / total)} below, {percent(int(result.above_cm2.sum()) / total)} above "
-        f"what the set holds; rate within ±{per_cent(tolerance, places=0)} on {percent(result.within(tolerance))}; "
-        f"above the label's maximum on {percent(int(result.over_label_cm2.sum()) / total)}."
-    )
-
-
-def _logged_lines(done: ReplayedPass, reader: Reader, *, why: str) -> Iterator[str]:
-    if done.logged is None or done.flows is None:
-        return
-    demanded = ", ".join(reader.digits(float(flow), Kind.BOOM_FLOW) for flow in done.flows.demanded_m3s)
-    logged = ", ".join(reader.digits(float(flow), Kind.BOOM_FLOW) for flow in done.flows.logged_m3s)
-    unit = reader.unit(Kind.BOOM_FLOW)
-    yield f"Boom flow at 5, 50, 95 of 100 instants: demanded {demanded}; logged {logged} {unit} ({done.flows.words})."
-    yield (
-        f"What really came out, read from the applied rate: {per_cent(done.logged.within_frac)} of the area within "
-        f"±{per_cent(done.logged.tolerance_frac, places=0)} of the logged target ({done.logged.words})."
-    )
-    yield why
 
 
 def _plain(trace: Trace, done: ReplayedPass) -> dict[str, Any]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from functools import cache
 from typing import TYPE_CHECKING, Any
@@ -27,6 +27,18 @@ def console(*, to_error: bool = False) -> Console:
 def say(text: str = "") -> None:
     """Print one paragraph of a result, wrapped to the terminal."""
     console().print(text, overflow="fold")
+
+
+def say_table(headings: Sequence[str], rows: Iterable[Sequence[str]], *, left: frozenset[int] = frozenset()) -> None:
+    """Print a plain table of a result, its columns to the right but for those named."""
+    from rich.table import Table
+
+    table = Table(box=None, pad_edge=False, show_edge=False)
+    for place, heading in enumerate(headings):
+        table.add_column(heading, no_wrap=True, justify="left" if place in left else "right")
+    for row in rows:
+        table.add_row(*row)
+    console().print(table)
 
 
 def say_aside(text: str) -> None:

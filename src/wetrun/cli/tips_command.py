@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from math import sqrt
 from pathlib import Path
 from typing import Any, Final
 
@@ -12,12 +11,12 @@ from wetrun.documents.carrier_words import carrier_named
 from wetrun.documents.catalogue_file import read_catalogue
 from wetrun.machine.catalogue import catalogue, tip_named
 from wetrun.machine.tip import Tip
-from wetrun.papers.reader import Reader, money
-from wetrun.quantity import Kind, System
-from wetrun.spray.droplets import droplet_finding
+from wetrun.papers.reader import Reader
+from wetrun.papers.tip_data import tip_data, tip_line
+from wetrun.papers.tip_points import TipPoint, tip_points
+from wetrun.quantity import System
 
 FORMAT_VERSION: Final = 1
-STEPS: Final = 6
 
 
 def run_list(*, family: str | None, size: str | None, file: Path | None, units: str | None, as_json: bool) -> None:
@@ -85,32 +84,25 @@ def run_show(ident: str, *, carrier: str, file: Path | None, units: str | None, 
     """
     tip, liquid = tip_named(_tips(file), ident), carrier_named(carrier)
     reader = Reader(System(units or System.US))
-    rows = [_row(tip, pressure_pa, liquid.density_kgpm3) for pressure_pa in _pressures(tip)]
     if as_json:
+        rows = [_row(point) for point in tip_points(tip, liquid.density_kgpm3, reader)]
         print_json({"format_version": FORMAT_VERSION, **_plain(tip), "carrier": liquid.name, "rows": rows})
         return
+    told = tip_data(tip, liquid, reader)
     say(f"{tip.ident}: {tip.words}. Flow and range: {tip.origin}.")
-    say(f"With {liquid.name} ({reader.density(liquid.density_kgpm3)}):")
-    for row in rows:
-        flow = reader.text(row["flow_m3s"], Kind.TIP_FLOW)
-        say(f"  {reader.pressure(row['pressure_pa']):>9}  {flow:>13}  {row['droplets'] or 'no droplet class'}")
+    say(f"With {liquid.name} ({told['density']}); droplets on clean water, not the class of the tank mix:")
+    for row in told["rows"]:
+        drops = f"{row['letters']}: {row['sure']} ({row['authority']})" if tip.pattern else "no droplet class"
+        say(f"  {row['pressure']:>9}  {row['flow']:>13}  {drops}")
 
 
 def _tips(file: Path | None) -> tuple[Tip, ...]:
     return catalogue() if file is None else (*catalogue(), *read_catalogue(file))
 
 
-def _pressures(tip: Tip) -> list[float]:
-    """Pressures over the range, each the same step of flow from the last."""
-    low, high = sqrt(tip.low_pa), sqrt(tip.high_pa)
-    inner = [(low + (high - low) * step / STEPS) ** 2 for step in range(1, STEPS)]
-    return [tip.low_pa, *inner, tip.high_pa]
-
-
-def _row(tip: Tip, pressure_pa: float, density_kgpm3: float) -> dict[str, Any]:
-    droplets = None if tip.pattern is None else droplet_finding(tip.pattern, pressure_pa).words
-    flow = tip.flow_law.flow_m3s(pressure_pa, density_kgpm3)
-    return {"pressure_pa": pressure_pa, "flow_m3s": flow, "droplets": droplets}
+def _row(point: TipPoint) -> dict[str, Any]:
+    droplets = None if point.droplets is None else point.droplets.words
+    return {"pressure_pa": point.pressure_pa, "flow_m3s": point.flow_m3s, "droplets": droplets}
 
 
 def _plain(tip: Tip) -> dict[str, Any]:
@@ -138,7 +130,7 @@ def _tell(tips: Iterable[Tip], units: str | None, *, as_json: bool) -> None:
     for heading in ("tip", "size", "family", "at the tip", "each", "rows"):
         table.add_column(heading, no_wrap=True)
     for tip in tips:
-        span = f"{reader.digits(tip.low_pa, Kind.PRESSURE)}–{reader.pressure(tip.high_pa)}"
-        price = "–" if tip.price_cents is None else money(tip.price_cents)
-        table.add_row(tip.ident, tip.size, tip.family, span, price, "generic" if tip.generic else "own")
+        told = tip_line(tip, reader)
+        rows = "generic" if tip.generic else "own"
+        table.add_row(tip.ident, tip.size, tip.family, told["range"], told["price"] or "–", rows)
     console().print(table)
