@@ -1,0 +1,1 @@
+"""Branches, people and what each may do."""

@@ -1,0 +1,1 @@
+"""backup, restore, check_backup."""

@@ -1,0 +1,1 @@
+"""Long work that outlives a page, a worker and a server."""
