@@ -1,0 +1,1 @@
+"""From records to answers: the same files and the same computations as the command line's."""
