@@ -1,0 +1,1 @@
+"""One page, one view, one template."""
