@@ -26,13 +26,16 @@ FONTS = ROOT / "src" / "wetrun" / "papers" / "fonts"
 FIT = frozenset(
     {
         *("0BSD", "Apache-2.0", "BSD", "BSD-2-Clause", "BSD-3-Clause", "CC0-1.0", "ISC"),
-        *("LLVM-exception", "MIT", "OFL-1.1", "PSF-2.0", "Unlicense", "Zlib"),
+        *("LLVM-exception", "MIT", "MIT-0", "MIT-CMU", "OFL-1.1", "PSF-2.0", "Unlicense", "Zlib"),
     }
 )
 # A tool may be under the Mozilla licence: it asks for its own files back only if they are changed and passed on.
 FIT_FOR_TOOLS = FIT | {"MPL-2.0"}
 # Lists of root certificates under the Mozilla licence: data, installed whole and never changed by us.
 INSTALLED_WHOLE = frozenset({"certifi"})
+# Drivers for PostgreSQL under the Lesser GPL, in an extra of their own: whoever has no PostgreSQL never gets them.
+# They are installed whole, imported as they are and never carried in the tree.
+ONLY_ON_REQUEST = {"psycopg": "LGPL-3.0-only", "psycopg-binary": "LGPL-3.0-only"}
 
 # What older metadata says in words, by its SPDX name. “BSD” alone says not which of its texts; all of them are fit.
 SPDX = {
@@ -45,6 +48,9 @@ SPDX = {
     "Mozilla Public License 2.0 (MPL 2.0)": "MPL-2.0",
     "Python Software Foundation License": "PSF-2.0",
 }
+# Packages whose metadata states none: read by hand in the licence file they bring.
+# docutils names the GPL for an Emacs mode that is in its source archive and not in the wheel that the lock installs.
+READ_BY_HAND = {"axe-playwright-python": "MIT AND MPL-2.0", "docutils": "CC0-1.0 AND BSD-2-Clause"}
 # Packages the lock holds for other systems only: no metadata to read here, so the licence was read by hand.
 ELSEWHERE = {"colorama": "BSD-3-Clause"}
 # Files carried in the tree, by the first 16 digits of their SHA-256, so that a changed file is noticed.
@@ -53,6 +59,10 @@ FONT_FILES = {
     "Lato-Italic.ttf": "bbc138d69289c560",
     "Lato-Regular.ttf": "0ad460bd756454f8",
 }
+# Scripts carried in the tree for the pages, held the same way.
+SCRIPTS = ROOT / "src" / "wetrun" / "shop" / "static" / "vendor" / "idb-8.0.4"
+SCRIPT_FILES = {"LICENSE": "873a2f333fda393e", "umd.js": "84a1b83a821969a3"}
+SCRIPT_FACTS = "idb, version 8.0.4, its build for browsers, unchanged; © 2016 Jake Archibald; ISC"
 FONT_FACTS = "Lato, version 2.007, unchanged; © 2010–2014 tyPoland Lukasz Dziedzic, Reserved Font Name “Lato”; OFL-1.1"
 
 
@@ -140,7 +150,8 @@ def locked_packages() -> list[Package]:
     """Return every locked package with its licence, in the order of the lock."""
     versions = locked_versions((ROOT / "requirements.lock").read_text(encoding="utf-8"))
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    running = needed_to_run(project["dependencies"], versions)
+    wanted = [*project["dependencies"], *project["optional-dependencies"]["shop"]]
+    running = needed_to_run(wanted, versions)
     return [package_for(name, version, name in running) for name, version in sorted(versions.items())]
 
 
@@ -150,15 +161,8 @@ def package_for(name: str, version: str, needed: bool) -> Package:  # noqa: FBT0
     if found is None:
         return Package(name, version, ELSEWHERE[name], needed)
     classifiers = [c for c in found.metadata.get_all("Classifier") or [] if c.startswith("License ::")]
-    return Package(
-        name,
-        version,
-        licence_of(
-            {key: found.metadata[key] for key in ("License-Expression", "License") if key in found.metadata},
-            classifiers,
-        ),
-        needed,
-    )
+    stated = {key: found.metadata[key] for key in ("License-Expression", "License") if key in found.metadata}
+    return Package(name, version, READ_BY_HAND.get(name) or licence_of(stated, classifiers), needed)
 
 
 def check_fitness(packages: Iterable[Package]) -> None:
@@ -166,7 +170,7 @@ def check_fitness(packages: Iterable[Package]) -> None:
     bad = [
         f"{package.name} {package.version} is under {package.licence}"
         for package in packages
-        if unfit_parts(package.licence, fit_for(package))
+        if unfit_parts(package.licence, fit_for(package)) and package.licence != ONLY_ON_REQUEST.get(package.name)
     ]
     if bad:
         raise PageError("; ".join(bad) + ": not on the list of fit licences. Use another package, or change the list.")
@@ -185,6 +189,13 @@ def check_fonts() -> None:
         raise PageError(f"the fonts in {FONTS.relative_to(ROOT)} are {found}; the page knows {FONT_FILES}. Mend one.")
     if "SIL OPEN FONT LICENSE Version 1.1" not in (FONTS / "OFL.txt").read_text(encoding="utf-8"):
         raise PageError("the fonts' licence text OFL.txt is missing or is another one. Put it back.")
+
+
+def check_scripts() -> None:
+    """Refuse scripts other than the ones whose licence we read."""
+    found = {path.name: hashlib.sha256(path.read_bytes()).hexdigest()[:16] for path in sorted(SCRIPTS.iterdir())}
+    if found != SCRIPT_FILES:
+        raise PageError(f"the scripts in {SCRIPTS.relative_to(ROOT)} are {found}; the page knows {SCRIPT_FILES}.")
 
 
 def page_of(packages: list[Package]) -> str:
@@ -207,6 +218,7 @@ def page_of(packages: list[Package]) -> str:
             "## Carried in the tree",
             "",
             f"* `src/wetrun/papers/fonts/` ({', '.join(FONT_FILES)}): {FONT_FACTS}. Text: `OFL.txt` beside them.",
+            f"* `{SCRIPTS.relative_to(ROOT)}/` (umd.js): {SCRIPT_FACTS}. Text: `LICENSE` beside it.",
             "",
         ]
     )
@@ -227,6 +239,7 @@ def main() -> int:
         packages = locked_packages()
         check_fitness(packages)
         check_fonts()
+        check_scripts()
     except PageError as problem:
         print(f"Third parties: {problem}", file=sys.stderr)
         return 1
