@@ -1,4 +1,4 @@
-"""Makes the environment and runs the chores: ``python3 dev.py demo|test|lint|bench|fuzz|proof|format|lock``.
+"""Makes the environment and runs the chores: ``python3 dev.py demo|docs|test|lint|bench|fuzz|proof|format|lock``.
 
 Standard library only, and written so that an old Python can still read it far enough to say what is wrong.
 The environment is `.venv` beside this file. It is stamped, as the very last step, with a hash of everything it was
@@ -34,6 +34,15 @@ DEMO = [
 TEST = [
     ["-m", "pytest", "-n", "auto"],
 ]
+TEST_POSTGRES = [
+    # What leans on the database: locks, leases, constraints, order, its backup. REST="tests/shop" takes all of it.
+    ["tools/with_postgres.py", "-m", "pytest", "-n", "auto",
+     *(f"tests/shop/test_{name}.py" for name in (
+         "jobs_lease", "jobs_model", "jobs_worker", "jobs_processes", "readings", "server_killed", "backup", "uploads",
+         "wet_run_entry", "wet_run_rows", "season_files", "customers", "board", "parts", "accounts_people",
+         "links", "intake", "proofs_page", "fills_pages",
+     ))],
+]  # fmt: skip
 LINT = [
     ["-m", "ruff", "format", "--check", "."],
     ["-m", "ruff", "check", "."],
@@ -52,14 +61,30 @@ PROOF = [
     ["-m", "proof.catch_power"],
     ["-m", "proof.crosscheck_power"],
     ["-m", "proof.replay_lag"],
+    ["-m", "proof.turning"],
+]
+DOCS = [
+    ["-m", "tools.docs_site"],
+]
+RUN = [
+    ["-m", "tools.docs_site", "--if-stale"],
+    ["-m", "wetrun", "serve", "--data", "out/shop", "--demo"],
+]
+LOAD = [
+    ["-m", "load"],
 ]
 FORMAT = [
     ["-m", "ruff", "format", "."],
     ["-m", "ruff", "check", "--fix", "."],
 ]
 CHORES = {
-    "demo": DEMO, "test": TEST, "lint": LINT, "bench": BENCH, "fuzz": FUZZ, "proof": PROOF, "format": FORMAT,
+    "demo": DEMO, "docs": DOCS, "run": RUN, "test": TEST, "test-postgres": TEST_POSTGRES, "lint": LINT, "bench": BENCH,
+    "fuzz": FUZZ, "proof": PROOF, "load": LOAD, "format": FORMAT,
 }  # fmt: skip
+# Programs that some tests need: the names one goes by, what is lost without it, and the package that brings it.
+PROGRAMS = [
+    (("chromium", "chromium-browser"), "no page is tried in a real browser", "chromium"),
+]
 LOCK_OPTIONS = [
     *("--extra", "dev", "--universal", "--python-version", "3.11", "--fork-strategy", "fewest"),
     *("--generate-hashes", "--no-emit-index-url", "--no-annotate", "--no-header"),
@@ -78,8 +103,13 @@ def main() -> int:
     make_environment()
     if asked.chore == "setup":
         return 0
+    if asked.chore == "test":
+        say_what_is_missing()
     steps = [list(step) for step in CHORES[asked.chore]]
     steps[-1] += asked.rest
+    if asked.chore == "run" and os.name == "posix":
+        run_steps(steps[:-1], to_the_end=True)  # without its docs a shop runs too, and says so
+        become(steps[-1])
     return run_steps(steps, to_the_end=asked.chore == "lint")
 
 
@@ -92,6 +122,13 @@ def use_new_enough_python() -> None:
         found = ".".join(map(str, sys.version_info[:3]))
         sys.exit(f"Wetrun needs Python 3.11 or newer; this is {found}. Install a newer one, or name it: make PYTHON=…")
     os.execv(newer, [newer, *sys.argv])
+
+
+def say_what_is_missing() -> None:
+    """Say which programs some tests need and do not find here; they are skipped at a desk and fail where CI runs."""
+    for names, lost, remedy in PROGRAMS:
+        if not any(map(shutil.which, names)):
+            say(f"Not here: {names[0]}, so {lost} (Debian and Ubuntu: apt install {remedy}).")
 
 
 def python_inside() -> Path:
@@ -167,6 +204,13 @@ def clean_environ() -> dict[str, str]:
     environ["PIP_DISABLE_PIP_VERSION_CHECK"] = "1"
     environ["PIP_USER"] = "0"
     return environ
+
+
+def become(step: list[str]) -> None:
+    """Become the last step: Ctrl-C then reaches it alone, and it ends in its own time."""
+    say("$ python " + " ".join(step))
+    os.chdir(ROOT)
+    os.execve(python_inside(), [str(python_inside()), *step], clean_environ())
 
 
 def run_steps(steps: list[list[str]], *, to_the_end: bool) -> int:

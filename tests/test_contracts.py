@@ -47,12 +47,14 @@ def test_the_house_as_it_stands_keeps_its_contracts(house_copy: Path) -> None:
         ("fleet/__init__.py", "import wetrun.cli", "Arrows point down"),
         ("fleet/__init__.py", "import wetrun.papers", "Arrows point down"),
         ("attic/__init__.py", "", "Arrows point down"),
-        ("documents/__init__.py", "import wetrun.fieldlog.readers", "Only cli and fleet reach the log readers"),
-        ("fieldlog/__init__.py", "import wetrun.fieldlog.readers", "Only cli and fleet reach the log readers"),
+        ("documents/__init__.py", "import wetrun.fieldlog.readers", "Only cli, shop and fleet reach the log readers"),
+        ("fieldlog/__init__.py", "import wetrun.fieldlog.readers", "Only cli, shop and fleet reach the log readers"),
         ("fieldlog/__init__.py", "import pathlib", "The rooms below quantity know no"),
         ("planning/__init__.py", "import time", "The rooms below quantity know no"),
         ("machine/__init__.py", "import os", "The rooms below quantity know no"),
         ("documents/__init__.py", "import pint", "Only quantity knows pint"),
+        ("cli/__init__.py", "import wetrun.shop", "Arrows point down"),
+        ("shop/records/__init__.py", "import wetrun.shop.pages", "Inside the shop, arrows point down too"),
         ("cli/__init__.py", "import django", "The command line never imports Django"),
     ],
 )
@@ -72,8 +74,8 @@ def test_every_room_stands_in_the_contracts_that_concern_it() -> None:
     below = next(c for name, c in contracts.items() if name.startswith("The rooms below quantity"))
     built = {f"wetrun.{room}" for room in ROOMS_BELOW_QUANTITY if (SOURCE / room).is_dir()}
     assert built | {"wetrun.errors", "wetrun.percent", "wetrun.sources", "wetrun.units"} == set(below["source_modules"])
-    doors = {f"wetrun.{room}" for room in ("cli", "fleet") if (SOURCE / room).is_dir()}
-    assert doors == set(contracts["Only cli and fleet reach the log readers"]["allowed_importers"])
+    doors = {f"wetrun.{room}" for room in ("cli", "fleet", "shop") if (SOURCE / room).is_dir()}
+    assert doors == set(contracts["Only cli, shop and fleet reach the log readers"]["allowed_importers"])
 
 
 def doors_opened(source: str) -> Iterator[str]:

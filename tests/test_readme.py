@@ -47,12 +47,14 @@ def test_the_demo_prints_what_the_readme_shows(tmp_path: Path) -> None:
 
 def test_every_command_the_readme_names_exists() -> None:
     from wetrun.cli.app import app, log_app, tips_app
+    from wetrun.cli.boom_app import boom_app
 
     known = {command.name or command.callback.__name__ for command in app.registered_commands if command.callback}
     known |= {f"log {command.name}" for command in log_app.registered_commands}
     known |= {f"tips {command.name}" for command in tips_app.registered_commands}
+    known |= {f"boom {command.name}" for command in boom_app.registered_commands}
     text = (ROOT / "README.md").read_text(encoding="utf-8")
-    named = re.findall(r"^\$ wetrun ((?:log |tips )?[a-z]+)", text, re.MULTILINE)
+    named = re.findall(r"^\$ wetrun ((?:log |tips |boom )?[a-z]+)", text, re.MULTILINE)
     assert named
     assert set(named) <= known
 
