@@ -9,6 +9,7 @@ and slices are halved until nothing moves any more. Every slice keeps the sum of
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -25,6 +26,8 @@ _FIRST_SLICES: Final = 4
 _ROUNDING: Final = 1e-12
 _ROMBERG: Final = 3
 _TERMS: Final = 16
+_KEPT: Final = 1024
+"""Maps kept at most, some 12 kB each: plans of one clean-out go through the same moments again and again."""
 
 
 def exponential(rates: FloatArray) -> FloatArray:
@@ -65,8 +68,11 @@ def exponential(rates: FloatArray) -> FloatArray:
     powers += [powers[1] @ powers[1]]
     powers += [powers[2] @ powers[1], powers[2] @ powers[2]]
     shares: FloatArray = powers[4] / math.factorial(_TERMS)
+    spare = np.empty_like(shares)
     for first in range(_TERMS - 4, -1, -4):
-        block = sum(powers[k] / math.factorial(first + k) for k in range(4))
+        block = np.zeros_like(shares)
+        for k in range(4):
+            block += np.divide(powers[k], math.factorial(first + k), out=spare)
         shares = block + (shares if first == _TERMS - 4 else powers[4] @ shares)
     shares = _summed_to_one(shares * math.exp(-q))
     for _ in range(halvings):
@@ -139,14 +145,22 @@ def falling_map(fixed: FloatArray, per_tank: FloatArray, *, tank_m3: M3, rate_m3
     magnus-exponential, ideal-mixing-dilution
     """
     part = _taking_part(np.abs(fixed) + np.abs(per_tank))
-    inner, inner_per, course = fixed[np.ix_(part, part)], per_tank[np.ix_(part, part)], (tank_m3, rate_m3s, seconds_s)
+    inner = (rates[np.ix_(part, part)].tobytes() for rates in (fixed, per_tank))
+    shares = np.frombuffer(_settled(*inner, len(part), (tank_m3, rate_m3s, seconds_s))).reshape(len(part), len(part))
+    return _whole(shares, part, len(fixed))
+
+
+@lru_cache(maxsize=_KEPT)
+def _settled(fixed: bytes, per_tank: bytes, cells: int, course: tuple[M3, M3s, S]) -> bytes:
+    """Shares between the cells that take part; as bytes, so that the same question is answered from memory."""
+    inner, inner_per = (np.frombuffer(rates).reshape(cells, cells) for rates in (fixed, per_tank))
     slices = _FIRST_SLICES
     table = [_sliced(inner, inner_per, course, slices)]
     while slices < _MOST_SLICES:
         slices *= 2
         before, table = table[-1], _refined(table, _sliced(inner, inner_per, course, slices))
         if np.abs(table[-1] - before).max(initial=0.0) <= _SETTLED and table[-1].min(initial=0.0) > -_ROUNDING:
-            return _whole(_summed_to_one(table[-1]), part, len(fixed))
+            return _summed_to_one(table[-1]).tobytes()
     raise NotDefined(
         "flow while the tank falls",
         reason=f"it did not settle in {_MOST_SLICES} slices",
