@@ -262,7 +262,7 @@ def test_a_role_taken_back_keeps_the_entries_with_the_reason(browser: Browser, y
         type_tips(page, range(1, 3))
         page.locator("#yard").get_by_text("Your role does not allow it any more").wait_for()
         page.goto("/yard/waiting/")
-        assert page.locator("#waiting-list tr").count() == 2
+        assert until(lambda: page.locator("#waiting-list tr").count() == 2, 60)  # filled a moment after it is opened
         with page.expect_download() as got:
             page.get_by_text("Take them along as a file").click()
         assert '"format_version": 1' in Path(got.value.path()).read_text()
