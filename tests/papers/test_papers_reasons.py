@@ -18,6 +18,7 @@ from wetrun.papers.reader import Reader
 from wetrun.planning.evidence import EvidenceKind
 from wetrun.planning.judging import Share
 from wetrun.planning.over_label import OverLabel
+from wetrun.planning.passes import GroundSpeed
 from wetrun.planning.tip_set import Refusal
 from wetrun.planning.whatif import RateChange
 from wetrun.quantity import Kind, System, read
@@ -135,6 +136,16 @@ def test_driven_is_said_of_logs_only(report, herbicide):
     assert "driven" not in str(data["readings"]) + str(data["what_ifs"])
     ladder = [(row["name"], row["speed"]) for row in data["ladder"]]
     assert ladder == [("slow", "7.0"), ("usual", "12.0"), ("fast", "15.0")]
+
+
+def test_ground_with_a_speed_of_its_own_stands_on_the_ladder_after_the_three(report, herbicide):
+    hills = GroundSpeed("hills", si("8 mph", Kind.SPEED))
+    planned = replace(herbicide.planned, speeds=replace(herbicide.planned.speeds, grounds=(hills,)))
+    note, sprayer = report.notes["Post herbicide"], report.plan.season.sprayer
+    ladder = pass_data(replace(herbicide, planned=planned), note, sprayer, US)["ladder"]
+    assert [row["name"] for row in ladder] == ["slow", "usual", "fast", "hills"]
+    assert ladder[3]["speed"] == "8.0"
+    assert ladder[3]["cab"] < ladder[1]["cab"], "slower, and so at less pressure"
 
 
 def test_a_what_if_that_gains_nothing_is_not_worth_a_line(report, herbicide):

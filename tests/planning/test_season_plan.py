@@ -17,7 +17,7 @@ from wetrun.machine.tip import OwnedSet
 from wetrun.planning.evidence import EvidenceKind, evidence_of_stated
 from wetrun.planning.judging import Reading, judge
 from wetrun.planning.over_label import over_label
-from wetrun.planning.passes import Pass, PermittedTip, Product, Season, StatedSpeeds
+from wetrun.planning.passes import GroundSpeed, Pass, PermittedTip, Product, Season, StatedSpeeds
 from wetrun.planning.report import plan_report, section_edges_m
 from wetrun.planning.season import season_plan
 from wetrun.planning.season_result import SeasonPlan
@@ -144,6 +144,23 @@ def test_one_stated_speed_is_that_speed() -> None:
     low, high = tally.percentiles([0.0, 1.0])
     assert low.tolist() == pytest.approx([4.0, 4.0])
     assert high.tolist() == pytest.approx([4.0, 4.0])
+
+
+def test_a_kind_of_ground_counts_with_its_share_at_its_speed_and_without_one_not_at_all() -> None:
+    hills, waterways = GroundSpeed("hills", 3.2, 0.15), GroundSpeed("waterways", 3.5)
+    without = evidence_of_stated(StatedSpeeds(3.0, 5.0, 6.0), 36.0)
+    silent = evidence_of_stated(StatedSpeeds(3.0, 5.0, 6.0, (waterways,)), 36.0)
+    assert silent.speed.area_cm2.tolist() == without.speed.area_cm2.tolist()
+    assert silent.speed.least.tolist() == without.speed.least.tolist()
+    counted = evidence_of_stated(StatedSpeeds(3.0, 5.0, 6.0, (hills, waterways)), 36.0).speed
+    triangle = stats.triang(2 / 3, loc=3.0, scale=3.0)
+    for speed_mps, on_hills in ((3.1, 0.0), (3.3, 0.15), (4.0, 0.15), (5.5, 0.15)):
+        share = 0.85 * float(triangle.cdf(speed_mps)) + on_hills
+        least, greatest = counted.percentiles([share - 0.002, share + 0.002])
+        assert float(least[0]) <= speed_mps * 1.001
+        assert float(greatest[1]) >= speed_mps * 0.999
+    only = evidence_of_stated(StatedSpeeds(3.0, 5.0, 6.0, (replace(hills, share_frac=1.0),)), 36.0).speed
+    assert only.percentiles([0.01, 0.99])[0].tolist() == pytest.approx([3.2, 3.2], rel=1e-3)
 
 
 def test_the_nearest_rate_does_and_no_nearer_one_on_a_fine_grid_does() -> None:

@@ -117,7 +117,6 @@ def test_taken_values_make_a_season_by_the_season_s_own_rules(specialist: Client
     address = f"/intakes/{intake.pk}/review/"
     page = unescape(specialist.get(address).content.decode())
     assert "the slowest that was typed: along waterways" in page.lower()
-    assert "Kept with this form" in page
     answer = specialist.post(
         address, {"do": "accept", "do.1.area": "other", "text.1.area": "600", "do.1.product.0.max_wind": "out"}
     )
@@ -127,7 +126,7 @@ def test_taken_values_make_a_season_by_the_season_s_own_rules(specialist: Client
     (one,) = season.document["pass"]
     assert one["area"] == "600 ac"
     assert one["product"] == [{"name": "Invented 3", "rate": "32 fl oz/ac", "droplets": "C or coarser"}]
-    assert one["speeds"] == {"slow": "6 mph", "usual": "12 mph", "fast": "22 km/h"}
+    assert one["speeds"] == {"slow": "6 mph", "usual": "12 mph", "fast": "22 km/h", "waterways": "6 mph"}
     assert (one["rate"], one["carrier"], one["first"]) == ("15 gal/ac", "water", date(2027, 4, 15))
     intake.refresh_from_db()
     assert (intake.stand, intake.season) == (Stand.SETTLED, season)
@@ -158,7 +157,8 @@ def test_values_stand_beside_what_the_record_has_and_what_is_left_out_stays(
         "do.1.last": "out",
         "do.1.carrier.name": "out",
     }
-    out = {f"do.1.speeds.{name}": "out" for name in ("usual", "slow", "fast")}
+    assert "10 mph" in page, "the record's speed along waterways stands beside the customer's"
+    out = {f"do.1.speeds.{name}": "out" for name in ("usual", "slow", "fast", "waterways")}
     products = {f"do.1.product.0.{name}": "out" for name in ("name", "rate", "droplets", "max_wind")}
     specialist.post(address, {"do": "accept", "unfinished": "yes"} | decided | out | products)
     season.refresh_from_db()

@@ -18,9 +18,9 @@ from wetrun.documents.changeover_fields import (
 from wetrun.documents.entry import Entry
 from wetrun.documents.fields import BoomFlow, CarrierRate, Speed, Volume
 from wetrun.documents.machine_entry import MachineEntry
-from wetrun.documents.pass_entry import Shorthand
 from wetrun.documents.plain_fields import Day, FileName, Passage, Words
 from wetrun.documents.refusing import refuse
+from wetrun.documents.shorthand import Shorthand
 
 CHANGEOVER_VERSION: Final = 1
 

@@ -102,6 +102,7 @@ Duty = Annotated[Typed, Quantity(Ask(Kind.SHARE, "1 %", "100 %"))]
 Wear = Annotated[Typed, Quantity(Ask(Kind.SHARE, "-20 %", "100 %"), example="3 %")]
 Reserve = Annotated[Typed, Quantity(Ask(Kind.SHARE, "0 %", "80 %"))]
 Tolerance = Annotated[Typed, Quantity(Ask(Kind.SHARE, "0.1 %", "25 %"), example="5 %")]
+GroundShare = Annotated[Typed, Quantity(Ask(Kind.SHARE, "0.1 %", "100 %"), example="15 %")]
 CarryOver = Annotated[Typed, Quantity(Ask(Kind.SHARE, "0 %", "10 %"), example="0.01 %")]
 InSpray = Annotated[
     Typed,

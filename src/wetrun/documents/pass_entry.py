@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Any, Literal, Self
+from typing import Literal, Self
 
-from pydantic import Field, GetJsonSchemaHandler, ValidationInfo, model_validator
-from pydantic_core import CoreSchema
+from pydantic import Field, ValidationInfo, model_validator
 
 from wetrun.documents.carrier_words import carrier_named
 from wetrun.documents.entry import Entry
@@ -28,28 +27,11 @@ from wetrun.documents.load_entry import LoadEntry
 from wetrun.documents.mixing_entry import MixingEntry, check_dose, check_label_orders
 from wetrun.documents.plain_fields import Day, Droplets, FileName, Fit, Passage, PassNames, Words
 from wetrun.documents.refusing import refuse, system_of
+from wetrun.documents.shorthand import Shorthand, check_rising
+from wetrun.documents.speeds_entry import SpeedsEntry
 from wetrun.errors import NotDefined, OutOfRange
-from wetrun.quantity import Kind, Typed, sentence
+from wetrun.quantity import Kind, sentence
 from wetrun.spray.carrier import Carrier
-
-
-class Shorthand(Entry):
-    """A table that may also be written as the one value that matters most; a subclass names its key."""
-
-    @classmethod
-    def shorthand_key(cls) -> str:
-        """Return the key a bare value stands for, the table's first."""
-        return next(iter(cls.model_fields))
-
-    @model_validator(mode="before")
-    @classmethod
-    def _from_a_bare_value(cls, value: object) -> object:
-        return value if isinstance(value, dict) else {cls.shorthand_key(): value}
-
-    @classmethod
-    def __get_pydantic_json_schema__(cls, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
-        table = handler.resolve_ref_schema(handler(schema))
-        return {"anyOf": [table["properties"][cls.shorthand_key()], table]}
 
 
 class RateEntry(Shorthand):
@@ -61,8 +43,8 @@ class RateEntry(Shorthand):
 
     @model_validator(mode="after")
     def _rises(self) -> Self:
-        _check_rising(low=self.low, target=self.target)
-        _check_rising(target=self.target, high=self.high)
+        check_rising(low=self.low, target=self.target)
+        check_rising(target=self.target, high=self.high)
         return self
 
 
@@ -93,20 +75,6 @@ class CarrierEntry(Shorthand):
         return carrier_named(
             self.name, density=self.density, gravity=self.specific_gravity, temperature=self.temperature
         )
-
-
-class SpeedsEntry(Entry):
-    """Speeds as the customer says them."""
-
-    slow: Speed
-    usual: Speed
-    fast: Speed
-
-    @model_validator(mode="after")
-    def _rises(self) -> Self:
-        _check_rising(slow=self.slow, usual=self.usual)
-        _check_rising(usual=self.usual, fast=self.fast)
-        return self
 
 
 class PermittedTipEntry(Shorthand):
@@ -169,8 +137,8 @@ class ProductEntry(MixingEntry):
 
     @model_validator(mode="after")
     def _has_limits_that_rise(self) -> Self:
-        _check_rising(min_carrier=self.min_carrier, max_carrier=self.max_carrier)
-        _check_rising(min_wind=self.min_wind, max_wind=self.max_wind)
+        check_rising(min_carrier=self.min_carrier, max_carrier=self.max_carrier)
+        check_rising(min_wind=self.min_wind, max_wind=self.max_wind)
         _check_days(self.first, self.last)
         return self
 
@@ -216,14 +184,6 @@ class PassEntry(Entry):
                     f"“{each.name}” has no rate, so no load can be worked out", remedy, at=f"product[{at}].rate"
                 )
         return self
-
-
-def _check_rising(**pair: Typed | None) -> None:
-    """Refuse a pair whose first is above its second; the keywords are their keys."""
-    (low_key, low), (high_key, high) = pair.items()
-    if low is not None and high is not None and low.si_value > high.si_value:
-        limit = f"{low_key} ({low.text}) must not be above {high_key} ({high.text})"
-        raise refuse(limit, "Correct one of the two", at=low_key)
 
 
 def _check_days(first: date | None, last: date | None) -> None:

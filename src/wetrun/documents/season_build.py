@@ -9,16 +9,17 @@ from wetrun.documents.family_words import family_named
 from wetrun.documents.load_entry import LoadEntry, fill_of_entry, water_of_entry, wish_of_entry
 from wetrun.documents.machine_entry import ControlEntry, HoldEntry, MachineEntry, PulseEntry, PumpEntry
 from wetrun.documents.mixing_entry import mixing_of_entry
-from wetrun.documents.pass_entry import PassEntry, ProductEntry, SpeedsEntry
+from wetrun.documents.pass_entry import PassEntry, ProductEntry
 from wetrun.documents.plumbing_build import pipes_of_entry
 from wetrun.documents.plumbing_entry import LossEntry, PlumbingEntry
 from wetrun.documents.response_entry import response_of_entry
 from wetrun.documents.season_entry import SeasonEntry
+from wetrun.documents.speeds_entry import SpeedsEntry
 from wetrun.machine.boom import Boom, OddPositions, PositionKind
 from wetrun.machine.boom_pipes import BoomPipes
 from wetrun.machine.sprayer import Control, Sprayer
 from wetrun.machine.tip import OwnedSet
-from wetrun.planning.passes import Pass, PermittedTip, Product, RateMeaning, Season, StatedSpeeds
+from wetrun.planning.passes import GroundSpeed, Pass, PermittedTip, Product, RateMeaning, Season, StatedSpeeds
 from wetrun.quantity import Kind, Typed
 from wetrun.spray.controller import Loop
 from wetrun.spray.losses import BodyLoss, SensorLoss, loss_from_gauges
@@ -210,7 +211,8 @@ def _passing_m3s(entry: LossEntry | None, pump: PumpSupply | None) -> M3s:
 
 
 def _speeds(entry: SpeedsEntry) -> StatedSpeeds:
-    return StatedSpeeds(entry.slow.si_value, entry.usual.si_value, entry.fast.si_value)
+    grounds = tuple(GroundSpeed(name, one.speed.si_value, _si(one.share)) for name, one in entry.grounds().items())
+    return StatedSpeeds(entry.slow.si_value, entry.usual.si_value, entry.fast.si_value, grounds)
 
 
 def _product(entry: ProductEntry, names: tuple[str, ...]) -> Product:

@@ -9,9 +9,9 @@ from pydantic_core import CoreSchema
 
 from wetrun.documents.entry import Entry
 from wetrun.documents.fields import CarrierRate, SideFlow, Speed
-from wetrun.documents.pass_entry import Shorthand
 from wetrun.documents.plain_fields import Words
 from wetrun.documents.refusing import refuse
+from wetrun.documents.shorthand import Shorthand
 from wetrun.documents.wetrun_fields import (
     BELOW_RANGE,
     Delayed,

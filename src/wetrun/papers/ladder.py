@@ -25,13 +25,15 @@ Row = dict[str, str]
 
 
 def named_speeds(plan: PassPlan) -> tuple[tuple[str, Mps], ...]:
-    """Return slow, usual and fast of a pass [m/s]: as stated, or as the log has them."""
-    found = plan.evidence
-    return (("slow", found.slow_mps), ("usual", found.usual_mps), ("fast", found.fast_mps))
+    """Return slow, usual and fast of a pass, as stated or as the log has them, and its kinds of ground [m/s]."""
+    found, stated = plan.evidence, plan.planned.speeds
+    grounds = () if stated is None else stated.grounds
+    ends = (("slow", found.slow_mps), ("usual", found.usual_mps), ("fast", found.fast_mps))
+    return (*ends, *((one.name, one.speed_mps) for one in grounds))
 
 
 def named_rows(plan: PassPlan, trial: Trial, window: SpeedWindow, reader: Reader) -> list[Row]:
-    """Return what to expect at slow, usual and fast.
+    """Return what to expect at slow, usual and fast, and on each kind of ground with a speed of its own.
 
     Parameters
     ----------
@@ -72,7 +74,7 @@ def window_rows(plan: PassPlan, trial: Trial, window: SpeedWindow, reader: Reade
         At most `MOST_RUNGS` of them.
     """
     low, high = reader.number(window.low_mps, Kind.SPEED), reader.number(window.high_mps, Kind.SPEED)
-    fastest = reader.number(named_speeds(plan)[-1][1], Kind.SPEED)
+    fastest = reader.number(max(speed_mps for _, speed_mps in named_speeds(plan)), Kind.SPEED)
     speeds = round_speeds(low, min(high, 1.5 * fastest), STEPS[reader.system])
     return [{"name": "", **_row(trial, window, reader.inside(speed, Kind.SPEED), reader)} for speed in speeds]
 

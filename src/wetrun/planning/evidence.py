@@ -119,7 +119,7 @@ def _middle_rate_m3pm2(rate: Tally) -> M3pm2 | None:
 
 
 def evidence_of_stated(speeds: StatedSpeeds, width_m: M) -> Evidence:
-    """Return the evidence three stated speeds give: a triangle from slow over usual to fast, by area.
+    """Return the evidence stated speeds give: a triangle from slow over usual to fast, by area.
 
     Parameters
     ----------
@@ -135,7 +135,9 @@ def evidence_of_stated(speeds: StatedSpeeds, width_m: M) -> Evidence:
 
     Notes
     -----
-    The triangle is the least that three numbers say. It knows no headlands, no half booms and no standing; a log does.
+    The triangle is the least that three numbers say. It knows no half booms and no standing; a log does. A kind of
+    ground with a share of the area stands in it at its one speed, and the triangle is the rest of the area; one without
+    a share is not counted on its own.
 
     References
     ----------
@@ -150,5 +152,9 @@ def evidence_of_stated(speeds: StatedSpeeds, width_m: M) -> Evidence:
         values = np.where(share < turn, rising, falling)
     else:
         values = np.full(STATED_POINTS, usual)
-    tally = tally_of(values, np.full(STATED_POINTS, width_m), np.ones(STATED_POINTS))
+    counted = [(one.speed_mps, one.share_frac) for one in speeds.grounds if one.share_frac is not None]
+    areas = [np.full(STATED_POINTS, 1.0 - sum(part for _, part in counted))]
+    areas += [np.array([part * STATED_POINTS]) for _, part in counted]
+    every = np.concatenate([values, [speed for speed, _ in counted]])
+    tally = tally_of(every, np.full(every.size, width_m), np.concatenate(areas))
     return Evidence(EvidenceKind.STATED, (), tally, None, width_m, None, usual, slow, fast)

@@ -102,6 +102,25 @@ class Product:
 
 
 @dataclass(frozen=True, slots=True)
+class GroundSpeed:
+    """Speed on one kind of ground, as the customer says it.
+
+    Attributes
+    ----------
+    name : str
+        Such as hills or waterways.
+    speed_mps : float
+        Speed there [m/s].
+    share_frac : float or None
+        Its share of the area [frac]; None if nobody knows.
+    """
+
+    name: str
+    speed_mps: Mps
+    share_frac: Frac | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class StatedSpeeds:
     """Speeds as the customer says them.
 
@@ -109,11 +128,14 @@ class StatedSpeeds:
     ----------
     slow_mps, usual_mps, fast_mps : float
         Slowest worth holding, usual, fastest [m/s].
+    grounds : tuple of GroundSpeed
+        Kinds of ground with a speed of their own, between slow and fast.
     """
 
     slow_mps: Mps
     usual_mps: Mps
     fast_mps: Mps
+    grounds: tuple[GroundSpeed, ...] = ()
 
 
 class RateMeaning(StrEnum):

@@ -10,8 +10,8 @@ from pydantic import Field, model_validator
 
 from wetrun.documents.entry import Entry
 from wetrun.documents.fields import Area, CarrierRate, Height, InSpray, ProductRate, Speed, Wind
-from wetrun.documents.pass_entry import Shorthand
 from wetrun.documents.plain_fields import Day, Droplets, Words
+from wetrun.documents.shorthand import Shorthand
 from wetrun.shop.typed.faces import Face, Layout, Say, Text
 from wetrun.shop.typed.layouts import LAYOUT
 

@@ -6,8 +6,10 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any, Final
 
+from wetrun.shop.answers.intake_entries import GROUNDS
+
 Place = tuple[str | int, ...]
-BARE: Final = {"rate": "target", "carrier": "name"}
+BARE: Final = {"rate": "target", "carrier": "name", **dict.fromkeys(GROUNDS, "speed")}
 """Tables that may be written as the one value under this key."""
 
 
@@ -48,6 +50,8 @@ def twin_of(place: Place, typed: Mapping[str, Any], target: Mapping[str, Any]) -
     >>> twin_of(("product", 0, "rate"), draft, record)
     ('product', 1, 'rate')
     """
+    if place[-1] in GROUNDS:
+        return (*place, "speed")  # in a season a kind of ground may have a share of the area beside it
     if place[0] != "product" or not isinstance(place[1], int):
         return place
     name = _plain(text_at(typed, (*place[:2], "name")))

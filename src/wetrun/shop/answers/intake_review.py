@@ -162,7 +162,7 @@ def _twin(drafted: Mapping[str, Any], season: Season, taken: set[str]) -> str:
 def _decided(value: Value, posted: Posted) -> Decided:
     choice = posted.get(f"do.{value.name}", "")
     text = posted.get(f"text.{value.name}", value.proposal)
-    allowed = choice in CHOICES and value.field is not None and not (choice == "take" and not value.typed)
+    allowed = choice in CHOICES and not (choice == "take" and not value.typed)
     if choice == "take" and text.strip() not in {"", value.proposal.strip()}:
         choice = "other"  # who typed another value meant it, though the button beside it was not pressed
     return Decided(value, choice if allowed else value.usual, text)
@@ -219,8 +219,8 @@ def _with_values(target: dict[str, Any], one: ReviewedPass, typed: Mapping[str, 
 def value_of(decided: Decided) -> object:
     """Return what goes into the season: as typed by the customer, or what the specialist typed instead."""
     field = decided.value.field
-    if field is None or decided.choice == "take":
-        return None if field is None else field.value
+    if decided.choice == "take":
+        return field.value
     return field.take.value(decided.text.strip(), field.place.raw, field.unit)
 
 

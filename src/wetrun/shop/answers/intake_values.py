@@ -34,14 +34,14 @@ class Value:
         As the customer typed it; empty for a gap.
     now : str
         What the record has there.
+    field : Field
+        The box it was typed in.
     proposal : str
         What the box for another value begins with.
     note : str
-        Why it is proposed, or where it belongs if it has no place in a season.
+        Why it is proposed.
     problems : tuple of str
         Why it cannot be read.
-    field : Field or None
-        The box it was typed in; None for what has no place in a season.
     """
 
     name: str
@@ -49,10 +49,10 @@ class Value:
     title: str
     typed: str
     now: str
+    field: Field
     proposal: str = ""
     note: str = ""
     problems: tuple[str, ...] = ()
-    field: Field | None = None
 
     @property
     def is_same(self) -> bool:
@@ -62,7 +62,7 @@ class Value:
     @property
     def usual(self) -> str:
         """What is decided unless somebody decides otherwise."""
-        if self.field is None or self.is_same:
+        if self.is_same:
             return "out"
         return "other" if self.problems or not self.typed else "take"
 
@@ -100,16 +100,10 @@ def _of_part(
         if not field.text.strip():
             continue
         place = place_of(field)
-        trail = trail_words(field)
-        if place[-1] in GROUNDS and place[0] == "speeds":
-            yield Value(
-                f"{key}.{'.'.join(map(str, place))}", place, trail, field.text, "", note=_("kept with this form")
-            )
-            continue
         yield Value(
             name=f"{key}.{'.'.join(map(str, place))}",
             place=place,
-            title=trail,
+            title=trail_words(field),
             typed=field.text,
             now=text_at(target, twin_of(place, typed, target)),
             proposal=field.text,

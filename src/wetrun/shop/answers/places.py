@@ -14,7 +14,7 @@ from typing import Any, Final, get_args, get_origin
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from wetrun.documents.pass_entry import Shorthand
+from wetrun.documents.shorthand import Shorthand
 from wetrun.documents.wetrun_fields import Reading as ReadingMark
 
 MOST_ROWS: Final = 5000

@@ -14,7 +14,6 @@ from pydantic.fields import FieldInfo
 from wetrun.documents.changeover_fields import Moment
 from wetrun.documents.fields import Quantity
 from wetrun.documents.mixing_entry import FormField
-from wetrun.documents.pass_entry import Shorthand
 from wetrun.documents.plain_fields import (
     Day,
     Droplets,
@@ -27,6 +26,7 @@ from wetrun.documents.plain_fields import (
     Words,
 )
 from wetrun.documents.plumbing_entry import OneOrEach
+from wetrun.documents.shorthand import Shorthand
 from wetrun.documents.wetrun_catch_entry import Raw
 from wetrun.documents.wetrun_fields import Number, Reading
 from wetrun.shop.typed.choices import Choice, Several, YesNo

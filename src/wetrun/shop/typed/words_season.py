@@ -7,8 +7,9 @@ from typing import Final
 from django.utils.translation import gettext_lazy as _
 
 from wetrun.documents.load_entry import BandEntry, LoadEntry, WaterEntry
-from wetrun.documents.pass_entry import CarrierEntry, PassEntry, RateEntry, SpeedsEntry
+from wetrun.documents.pass_entry import CarrierEntry, PassEntry, RateEntry
 from wetrun.documents.season_entry import CustomerEntry, PlanEntry, SeasonEntry
+from wetrun.documents.speeds_entry import GroundEntry, SpeedsEntry
 from wetrun.shop.typed.faces import Face, Layout, Say
 
 UNITS: Final = Say(_("Written in"), choices={"us": _("US customary units"), "si": _("metric units")})
@@ -100,7 +101,20 @@ _RATE: Final = Face(
         "high": Say(_("Not over")),
     }
 )
-_SPEEDS: Final = Face(first={"slow": Say(_("Slow")), "usual": Say(_("Usual")), "fast": Say(_("Fast"))})
+_SPEEDS: Final = Face(
+    first={"slow": Say(_("Slow"), _("The slowest worth holding.")), "usual": Say(_("Usual")), "fast": Say(_("Fast"))},
+    more={
+        "hills": Say(_("Hills"), tick=_("Another speed on hills")),
+        "waterways": Say(_("Waterways"), tick=_("Another speed along waterways and terraces")),
+        "headlands": Say(_("Headlands"), tick=_("Another speed on headlands")),
+    },
+)
+_GROUND: Final = Face(
+    first={
+        "speed": Say(_("Speed there")),
+        "share": Say(_("Share of the area"), _("Left empty if nobody knows: it is told, and not counted.")),
+    }
+)
 _LOAD: Final = Face(
     first={
         "split": Say(
@@ -144,6 +158,7 @@ SEASON_WORDS: Final = Layout(
         CarrierEntry: _CARRIER,
         RateEntry: _RATE,
         SpeedsEntry: _SPEEDS,
+        GroundEntry: _GROUND,
         LoadEntry: _LOAD,
         BandEntry: _BAND,
         WaterEntry: _WATER,
