@@ -34,7 +34,7 @@ from wetrun.shop.accounts.models import Branch, Membership, User
 from wetrun.shop.accounts.roles import Role
 from wetrun.shop.answers.intake_draft import draft_of
 from wetrun.shop.answers.tip_plans import tip_plan_of
-from wetrun.shop.handing.models import Photo
+from wetrun.shop.handing.models import Offer, Photo, Walk
 from wetrun.shop.intake.models import Intake, IntakeLog
 from wetrun.shop.jobs.models import Job, JobPart
 from wetrun.shop.links.models import Link, Purpose
@@ -63,6 +63,12 @@ from wetrun.shop.yard.models import SecondReading, YardEntry
 
 TOKENS: Final[dict[int, str]] = {}
 """Tokens of the sample links, by key of the link: the shop itself keeps none."""
+
+OFFERED: Final[dict[int, str]] = {}
+"""Tokens of the sample links to handovers, by key of the offer."""
+OF_A_WALK: Final = (
+    *("handing-open", "handing-walk", "handing-photos", "handing-photo", "handing-numbers", "handing-sign"),
+)
 
 Records = Mapping[type[models.Model], models.Model]
 
@@ -107,6 +113,9 @@ OTHER_PARTS: Final[dict[str | tuple[str, str], Callable[[Records], object]]] = {
     "page": lambda _: "index.html",
     "test": lambda _: "course",
     "token": lambda records: TOKENS[records[Link].pk],
+    **{(name, "token"): lambda records: OFFERED[records[Offer].pk] for name in OF_A_WALK},
+    **{(name, "walk"): lambda records: records[Walk].key for name in OF_A_WALK},  # type: ignore[attr-defined]
+    ("handing-photo", "photo"): lambda records: records[Walk].handover.photos.get().pk,  # type: ignore[attr-defined]
     ("intake-pass", "key"): lambda _: 1,
     ("intake-pass", "part"): lambda _: "mix",
     ("record-trail", "kind"): lambda _: "Machine",
@@ -144,6 +153,7 @@ def sample_records(branch: Branch) -> dict[type[models.Model], models.Model]:
         *_work(branch, season),
         *_asked_of_a_customer(machine, season),
     ]
+    made += _offered(machine, next(one for one in made if isinstance(one, TipPlan)))
     told(machine, "taken down", None)
     return {type(record): record for record in made}
 
@@ -156,6 +166,16 @@ def _asked_of_a_customer(machine: Machine, season: Season) -> list[models.Model]
     log = FieldLog.objects.create(name="south 80.csv", stored="logs/00/gone.csv", sha256="1" * 64, **own)
     sent = IntakeLog.objects.create(intake=intake, log=log, branch=machine.branch)
     return [intake, sent, make_link(machine, Purpose.INTAKE, intake)]
+
+
+def _offered(machine: Machine, plan: TipPlan) -> list[models.Model]:
+    """A machine offered over a link with a cab card, and a walk that is not signed, with a photo."""
+    own: dict[str, Any] = {"branch": machine.branch, "machine": machine}
+    offer = Offer.objects.create(plan=plan, pass_name=plan.in_us["passes"][0]["name"], **own)
+    handover = Handover.objects.create(operator="N. Vale", over_link=True, **own)
+    _photo(handover)
+    OFFERED[offer.pk] = TOKENS[make_link(machine, Purpose.HANDOVER, offer).pk]
+    return [offer, Walk.objects.create(branch=machine.branch, offer=offer, handover=handover)]
 
 
 def make_link(machine: Machine, purpose: Purpose, record: models.Model) -> Link:

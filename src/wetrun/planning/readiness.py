@@ -121,6 +121,10 @@ class MachineFacts:
         When it was last handed over.
     handed_to : str
         To whom.
+    handed_over_link : bool
+        Whether the operator did it alone, over a link.
+    handed_differing : tuple of str
+        The monitor's numbers that differed then, each with what that does to the rate.
     lapsed : tuple of ProofStanding
         Proofs that hold no longer.
     """
@@ -137,6 +141,8 @@ class MachineFacts:
     settings_on: date | None = None
     handed_on: date | None = None
     handed_to: str = ""
+    handed_over_link: bool = False
+    handed_differing: tuple[str, ...] = ()
     lapsed: tuple[ProofStanding, ...] = ()
 
 
@@ -272,7 +278,13 @@ def _handover(facts: MachineFacts) -> Reached:
     on = facts.handed_on
     if _is_old(on, facts.first_day) or _before_run(on, facts):
         return Reached(Station.HANDOVER, Standing.BEGUN, "Hand it over again: the wet run is newer.", on=on)
-    return _still_proven(Reached(Station.HANDOVER, Standing.DONE, told=facts.handed_to, on=on), facts)
+    told = f"{facts.handed_to}, over a link" if facts.handed_over_link else facts.handed_to
+    if facts.handed_differing:
+        lacks = (
+            f"Signed with numbers that differ: {'; '.join(facts.handed_differing)}. Set them, then hand it over again."
+        )
+        return Reached(Station.HANDOVER, Standing.BEGUN, lacks, told, on)
+    return _still_proven(Reached(Station.HANDOVER, Standing.DONE, told=told, on=on), facts)
 
 
 def _still_proven(done: Reached, facts: MachineFacts) -> Reached:

@@ -38,6 +38,8 @@ class Print:
         Which pass, for a cab card, a load sheet or lanes.
     unproven : tuple of str
         What a cab card says is no longer proven, or not yet.
+    code : mapping or None
+        For a cab card that carries a link: ``code_svg``, its square code, and ``words`` beside it.
     """
 
     system: System
@@ -45,6 +47,7 @@ class Print:
     shop: str
     of_pass: str = ""
     unproven: tuple[str, ...] = ()
+    code: Mapping[str, str] | None = None
 
 
 def paper_of(record: Record, which: str, *, system: System, size: Paper | str, shop: str, of_pass: str = "") -> File:
@@ -89,12 +92,36 @@ def _tip_plan(plan: TipPlan, wanted: Print) -> File:
 
 def cab_card(plan: TipPlan, wanted: Print) -> File:
     """Return the cab card of one pass, with what is not proven on the machine by now."""
+    name, card = card_of(plan, wanted)
+    return f"cab-card-{name}.pdf", card_pdf(card, wanted.paper)
+
+
+def card_of(plan: TipPlan, wanted: Print) -> tuple[str, dict[str, Any]]:
+    """Return what the cab card of one pass says: the data that paper and page are both made of.
+
+    Parameters
+    ----------
+    plan : TipPlan
+        As it was kept.
+    wanted : Print
+        Whose units, and which pass.
+
+    Returns
+    -------
+    tuple of str and dict
+        A plain name for a file, and the card as `wetrun.papers.card_data` makes it.
+
+    Raises
+    ------
+    NotDefined
+        If the plan has no such pass, or no tip set was found for it.
+    """
     data = _data(plan, wanted)
     at, name = _pass(data, wanted)
     card = data["cards"][at]
     if card is None:
         raise _none("cab card", _("no tip set was found for this pass"))
-    return f"cab-card-{name}.pdf", card_pdf({**card, "unproven": list(wanted.unproven)}, wanted.paper)
+    return name, {**card, "unproven": list(wanted.unproven), "link": dict(wanted.code) if wanted.code else None}
 
 
 def _lanes(plan: TipPlan, wanted: Print) -> File:

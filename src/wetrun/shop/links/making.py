@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
 
 from django.db import models, transaction
 from django.utils import timezone
@@ -38,6 +39,11 @@ def links_to(record: BranchRecord, purpose: Purpose) -> models.QuerySet[Link]:
     return Link.objects.filter(
         branch=record.branch_id, purpose=purpose.value, subject=record._meta.model_name, subject_key=str(record.pk)
     )
+
+
+def end_of_day(day: date, zone: ZoneInfo) -> datetime:
+    """Return the last minute of a day on a branch's clock: a link opens to the end of its last day."""
+    return datetime.combine(day + timedelta(days=1), time(), tzinfo=zone) - timedelta(minutes=1)
 
 
 def made(desk: Desk, purpose: Purpose, record: BranchRecord, machine: Machine, *, until: datetime) -> NewLink:

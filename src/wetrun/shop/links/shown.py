@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import dataclass
 from typing import Final
 from urllib.parse import urlsplit
@@ -84,5 +85,21 @@ def square_code(address: str) -> str:
     >>> square_code("https://shop.example/")[:4]
     '<svg'
     """
-    code = segno.make(address, error="m", micro=False)
-    return code.svg_inline(scale=_MODULE, border=_QUIET, dark="#000", light="#fff")
+    return _code(address).svg_inline(scale=_MODULE, border=_QUIET, dark="#000", light="#fff")
+
+
+def printed_code(address: str) -> str:
+    """Return an address as a square code for paper: a whole SVG document.
+
+    Example
+    -------
+    >>> 'xmlns="http://www.w3.org/2000/svg"' in printed_code("https://shop.example/")
+    True
+    """
+    held = io.BytesIO()
+    _code(address).save(held, kind="svg", scale=_MODULE, border=_QUIET, dark="#000", light="#fff", xmldecl=False)
+    return held.getvalue().decode()
+
+
+def _code(address: str) -> segno.QRCode:
+    return segno.make(address, error="m", micro=False)

@@ -126,6 +126,19 @@ def _closed(link: Link, purpose: Purpose) -> Refusal | None:
     return Refusal.EXPIRED if link.until <= timezone.now() else None
 
 
+def seen_again(link: Link) -> None:
+    """Ask once more whether a link is open, in the transaction that acts on it, and hold it so until that ends.
+
+    Raises
+    ------
+    LinkRefused
+        If it was used, taken back or expired while the page was filled in.
+    """
+    now = Link.objects.select_for_update().get(pk=link.pk)
+    if (why := _closed(now, Purpose(now.purpose))) is not None:
+        raise LinkRefused(why)
+
+
 def opened(link: Link) -> None:
     """Keep when a link was opened for the first time."""
     now = timezone.now()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from django import forms
@@ -14,6 +14,47 @@ from wetrun.shop.answers.handovers import LeftNumber, compared_numbers, number_p
 from wetrun.shop.records.models import Handover
 
 FOUND = [(found.value, found.value) for found in Found]
+
+
+def look_fields() -> dict[str, forms.Field]:
+    """Return the two fields of each point of the walk: what was found, and a remark."""
+    fields: dict[str, forms.Field] = {}
+    for look in WALK:
+        fields[f"look-{look.key}"] = forms.ChoiceField(
+            choices=FOUND, required=False, widget=forms.RadioSelect, label=look.words, help_text=look.why
+        )
+        fields[f"remark-{look.key}"] = forms.CharField(label=_("Remark"), required=False, max_length=300)
+    return fields
+
+
+def number_fields(left: tuple[LeftNumber, ...]) -> dict[str, forms.Field]:
+    """Return a field for each number a monitor was left with."""
+    decimal = {"inputmode": "decimal", "autocomplete": "off"}
+    return {
+        f"number-{one.key}": forms.CharField(
+            label=one.name, required=False, max_length=20, widget=forms.TextInput(attrs=decimal)
+        )
+        for one in left
+    }
+
+
+def answers_in(cleaned: Mapping[str, Any]) -> tuple[Answered, ...]:
+    """Return what was found on the walk, of what its fields hold."""
+    found = {look.key: cleaned.get(f"look-{look.key}", "") for look in WALK}
+    return tuple(
+        Answered(key, Found(each) if each else None, cleaned.get(f"remark-{key}", "")) for key, each in found.items()
+    )
+
+
+def rows_of_walk(answers: tuple[Answered, ...]) -> list[dict[str, str]]:
+    """Return what was found on a walk as a record keeps it."""
+    return [{"key": one.key, "found": one.found.value if one.found else "", "remark": one.remark} for one in answers]
+
+
+def not_compared(left: tuple[LeftNumber, ...], typed: Mapping[str, str]) -> tuple[str, ...]:
+    """Return the sentence that names the numbers nobody read off the monitor; empty if all were."""
+    unseen = [one.name for one in left if not typed.get(one.key)]
+    return (_("Not compared yet: %(names)s.") % {"names": ", ".join(unseen)},) if unseen else ()
 
 
 class HandoverForm(forms.Form):
@@ -37,15 +78,7 @@ class HandoverForm(forms.Form):
         self.left = left
         chosen = [("", _("none in particular")), *((name, name) for name in passes)]
         self.fields["pass_name"].choices = chosen  # type: ignore[attr-defined]
-        for look in WALK:
-            self.fields[f"look-{look.key}"] = forms.ChoiceField(
-                choices=FOUND, required=False, widget=forms.RadioSelect, label=look.words, help_text=look.why
-            )
-            self.fields[f"remark-{look.key}"] = forms.CharField(label=_("Remark"), required=False, max_length=300)
-        for one in left:
-            self.fields[f"number-{one.key}"] = forms.CharField(
-                label=one.name, required=False, max_length=20, widget=forms.TextInput(attrs={"inputmode": "decimal"})
-            )
+        self.fields |= {**look_fields(), **number_fields(left)}
 
     def clean(self) -> dict[str, Any]:
         """Refuse numbers that are none, and a signature while anything is open."""
@@ -61,21 +94,14 @@ class HandoverForm(forms.Form):
     def _check_signed(self, cleaned: dict[str, Any]) -> None:
         if not cleaned.get("signed_name", "").strip():
             self.add_error("signed_name", _("Nobody signed. The operator types the full name."))
-        for sentence in open_points(self.answers):
-            self.add_error(None, sentence)
         typed = {one.key: self.data.get(f"number-{one.key}", "").strip() for one in self.left}
-        unseen = [one.name for one in self.left if not typed[one.key]]
-        if unseen:
-            self.add_error(None, _("Not compared yet: %(names)s.") % {"names": ", ".join(unseen)})
+        for sentence in (*open_points(self.answers), *not_compared(self.left, typed)):
+            self.add_error(None, sentence)
 
     @property
     def answers(self) -> tuple[Answered, ...]:
         """What was found on the walk."""
-        return tuple(self._answered(look) for look in WALK)
-
-    def _answered(self, look: Look) -> Answered:
-        found = self.cleaned_data.get(f"look-{look.key}", "")
-        return Answered(look.key, Found(found) if found else None, self.cleaned_data.get(f"remark-{look.key}", ""))
+        return answers_in(self.cleaned_data)
 
     @property
     def walk(self) -> Iterator[tuple[Look, forms.BoundField, forms.BoundField]]:
@@ -97,10 +123,7 @@ class HandoverForm(forms.Form):
             typed["pass_name"],
             typed["remarks"],
         )
-        handover.checks = [
-            {"key": one.key, "found": one.found.value if one.found else "", "remark": one.remark}
-            for one in self.answers
-        ]
+        handover.checks = rows_of_walk(self.answers)
         shown = {one.key: typed.get(f"number-{one.key}", "") for one in self.left}
         handover.numbers = list(compared_numbers(self.left, shown, steering))
         handover.signed_name = typed["signed_name"].strip()

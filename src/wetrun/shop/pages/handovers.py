@@ -17,6 +17,8 @@ from wetrun.shop.accounts.desk import DeskRequest
 from wetrun.shop.accounts.roles import Act
 from wetrun.shop.answers.handovers import LeftNumber, left_numbers, steering_of_machine
 from wetrun.shop.answers.photos import photos_by_point
+from wetrun.shop.handing.models import Walk
+from wetrun.shop.links.models import Link, Purpose
 from wetrun.shop.pages.form_tools import changed_words
 from wetrun.shop.pages.handover_form import HandoverForm, initial_of
 from wetrun.shop.pages.listing import page_of
@@ -25,12 +27,16 @@ from wetrun.shop.records.models import Handover, Machine, MonitorSettings, Seaso
 from wetrun.shop.records.models.base import Changed
 from wetrun.shop.records.readiness import stand_of
 
+LINKS = 6
+
 
 @asks(Act.LOOK, machine=Machine)
 def handovers(request: DeskRequest, machine: Machine) -> HttpResponse:
     """Show to whom a machine was handed."""
-    found = Handover.objects.filter(machine=machine).defer("checks", "numbers")
-    return render(request, "handovers/list.html", {"machine": machine, "page": page_of(request, found)})
+    found = Handover.objects.filter(machine=machine).defer("checks")
+    links = Link.objects.filter(machine=machine, purpose=Purpose.HANDOVER.value)[:LINKS]
+    told = {"machine": machine, "page": page_of(request, found), "links": links}
+    return render(request, "handovers/list.html", told)
 
 
 @asks(Act.ENTER, posts=True, machine=Machine)
@@ -44,7 +50,7 @@ def handover_page(request: DeskRequest, handover: Handover) -> HttpResponse:
     """Show a handover; one that is not signed is gone on with by whoever may enter."""
     if handover.signed_at is not None or not request.desk.may_enter:
         lapsed = stand_of(handover.machine, request.desk).lapsed
-        told = {"handover": handover, "checks": _told(handover), "lapsed": lapsed}
+        told = {"handover": handover, "checks": _told(handover), "lapsed": lapsed, **_of_link(handover)}
         return render(request, "handovers/page.html", told)
     return _answer(request, handover.machine, handover)
 
@@ -76,6 +82,7 @@ def _keep(request: DeskRequest, machine: Machine, handover: Handover, form: Hand
     signs = "sign" in request.POST
     form.fill(handover, steering_of_machine(machine))
     handover.signed_at = timezone.now() if signs else None
+    handover.over_link = handover.over_link and not signs  # whoever signs here does so beside the specialist
     what = _("signed by %(name)s") % {"name": handover.signed_name} if signs else _("kept unfinished")
     try:
         kept(handover, request.desk, what, expected=form.cleaned_data.get("version"))
@@ -84,6 +91,14 @@ def _keep(request: DeskRequest, machine: Machine, handover: Handover, form: Hand
         return False
     messages.success(request, _("Handed over.") if signs else _("Kept. It is not signed yet."))
     return True
+
+
+def _of_link(handover: Handover) -> dict[str, Any]:
+    """Which signed handover stands in for this one, and for which this one stands in."""
+    again = Walk.objects.filter(supersedes=handover, handover__signed_at__isnull=False).select_related("handover")
+    before = Walk.objects.filter(handover=handover).exclude(supersedes=None).select_related("supersedes")
+    later, earlier = again.first(), before.first()
+    return {"later": later and later.handover, "earlier": earlier and earlier.supersedes}
 
 
 def _told(handover: Handover) -> list[dict[str, Any]]:

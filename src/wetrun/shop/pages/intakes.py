@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, time, timedelta
+from datetime import timedelta
 from typing import Any
 
 from django import forms
@@ -26,7 +26,7 @@ from wetrun.shop.answers.intake_logs import logs_in
 from wetrun.shop.answers.intake_reminder import NotSent, reminder_text, send_reminder
 from wetrun.shop.answers.intake_sheets import told_passes
 from wetrun.shop.intake.models import Intake, Stand
-from wetrun.shop.links.making import NewLink, links_to, made, revoked
+from wetrun.shop.links.making import NewLink, end_of_day, links_to, made, revoked
 from wetrun.shop.links.models import Link, Purpose
 from wetrun.shop.links.shown import shown_once
 from wetrun.shop.links.sight import LinkRefused, seen_with
@@ -118,8 +118,7 @@ def _usual(request: DeskRequest, machine: Machine) -> dict[str, Any]:
 
 def _linked(desk: Desk, intake: Intake, until: Any) -> NewLink:  # noqa: ANN401 - a day
     """Make the link, open to the end of a day on the branch's clock."""
-    end = datetime.combine(until + timedelta(days=1), time(), tzinfo=desk.zone)
-    return made(desk, Purpose.INTAKE, intake, intake.machine, until=end - timedelta(minutes=1))
+    return made(desk, Purpose.INTAKE, intake, intake.machine, until=end_of_day(until, desk.zone))
 
 
 def _shown(request: DeskRequest, intake: Intake, new: NewLink, trouble: str = "") -> HttpResponse:

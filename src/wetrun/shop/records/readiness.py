@@ -40,6 +40,8 @@ class MachineStand:
         How every proof stands.
     booked : tuple of Booking
         Tests put off to a day, the first day first.
+    handed : Handover or None
+        The latest one that is signed, without its walk.
     """
 
     machine: Machine
@@ -49,6 +51,7 @@ class MachineStand:
     readiness: Readiness
     proofs: tuple[ProofStanding, ...] = ()
     booked: tuple[Booking, ...] = ()
+    handed: Handover | None = None
 
     @property
     def lapsed(self) -> tuple[ProofStanding, ...]:
@@ -100,7 +103,7 @@ def stands_of(machines: Iterable[Machine], today: date) -> tuple[MachineStand, .
     Returns
     -------
     tuple of MachineStand
-        In the order given, all of one branch; nine queries in all.
+        In the order given, all of one branch; ten queries in all.
     """
     found = list(machines)
     rules = rules_of(found[0].branch_id) if found else None
@@ -111,6 +114,7 @@ def stands_of(machines: Iterable[Machine], today: date) -> tuple[MachineStand, .
     every = list(_runs(keys)), list(_settings(keys)), list(_handed(keys))
     proven = proven_by(*every)
     runs, settings, handed = _latest(every[0]), _latest(every[1]), _latest(every[2])
+    _fill_numbers(handed.values())
     stands = []
     for machine in found:
         season = seasons.get(machine.season_now or 0)
@@ -120,14 +124,20 @@ def stands_of(machines: Iterable[Machine], today: date) -> tuple[MachineStand, .
         proofs = upkeep.standing(machine.pk, proven.get(machine.pk, ()), today, signed_at=signed_at)
         facts = _facts(machine, season, plan, (runs.get(machine.pk), settings.get(machine.pk), handed.get(machine.pk)))
         readiness = readiness_of(replace(facts, lapsed=lapsed(proofs)), today)
-        stood = MachineStand(machine, season, plan, runs.get(machine.pk), readiness, proofs, booked.get(machine.pk, ()))
-        stands.append(stood)
+        run, off = runs.get(machine.pk), booked.get(machine.pk, ())
+        stands.append(MachineStand(machine, season, plan, run, readiness, proofs, off, last))
     return tuple(stands)
 
 
 def stand_of(machine: Machine, desk: Desk) -> MachineStand:
     """Return how far one machine is."""
     (found,) = stands_of(machines_by_first_day(desk).filter(pk=machine.pk) or [_put_away(machine)], desk.today)
+    return found
+
+
+def stand_on(machine: Machine, today: date) -> MachineStand:
+    """Return how far one machine is on a day, for a reader without an account; its season is the latest there is."""
+    (found,) = stands_of([_put_away(machine)], today)
     return found
 
 
@@ -153,6 +163,13 @@ def _settings(machines: Sequence[int]) -> QuerySet[MonitorSettings]:
 def _handed(machines: Sequence[int]) -> QuerySet[Handover]:
     signed = Handover.objects.filter(machine__in=machines).exclude(signed_at=None)
     return signed.order_by("signed_at", "pk").defer("checks", "numbers")
+
+
+def _fill_numbers(handed: Iterable[Handover]) -> None:
+    """Read the numbers of the latest handovers alone: those of every season before are nobody's business here."""
+    latest = {one.pk: one for one in handed}
+    for key, numbers in Handover.objects.filter(pk__in=latest).values_list("pk", "numbers"):
+        latest[key].numbers = numbers
 
 
 def _booked(machines: Sequence[int]) -> dict[int, tuple[Booking, ...]]:
@@ -187,6 +204,8 @@ def _facts(
         settings_on=None if settings is None else settings.on,
         handed_on=None if handed is None or handed.signed_at is None else timezone.localdate(handed.signed_at),
         handed_to="" if handed is None else handed.operator,
+        handed_over_link=handed is not None and handed.over_link,
+        handed_differing=() if handed is None else tuple(f"{r['name']} ({r['words']})" for r in handed.differing),
     )
 
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from wetrun.machine.walk_round import Found
 from wetrun.shop.accounts.models import UNITS
 from wetrun.shop.document_field import DocumentField
 from wetrun.shop.records.models.base import BranchRecord
@@ -47,9 +50,21 @@ class Handover(BranchRecord):
     remarks = models.TextField(blank=True, default="")
     signed_at = models.DateTimeField(null=True)
     signed_name = models.CharField(max_length=200, blank=True, default="")
+    over_link = models.BooleanField(default=False)
+    """Whether the operator did it alone, over a link."""
 
     class Meta:
         ordering = ("-pk",)
 
     def __str__(self) -> str:
         return f"{self.machine}, {self.operator}"
+
+    @property
+    def differing(self) -> list[dict[str, Any]]:
+        """The rows of numbers that were not as the monitor was left."""
+        return [row for row in self.numbers if row["same"] is False]
+
+    @property
+    def wrong_points(self) -> list[dict[str, Any]]:
+        """The rows of the walk that were found wrong."""
+        return [row for row in self.checks if row["found"] == Found.WRONG.value]
