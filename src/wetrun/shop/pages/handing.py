@@ -37,7 +37,8 @@ def handing_new(request: DeskRequest, machine: Machine) -> HttpResponse:
     """Make a link by which operators take a machine over, and show it once."""
     stand = stand_of(machine, request.desk)
     passes = passes_with_card(stand.plan)
-    usual = {"units": request.desk.system.value, "until": request.desk.today + timedelta(days=USUAL_DAYS)}
+    until = request.desk.today + timedelta(days=USUAL_DAYS)
+    usual = {"card": passes[0] if passes else "", "units": request.desk.system.value, "until": until}
     form = OfferForm(request.POST or None, initial=usual, passes=passes, today=request.desk.today)
     if request.method == "POST" and form.is_valid():
         return _shown(request, _linked(request, machine, stand.plan, form.cleaned_data))
