@@ -95,7 +95,8 @@ def walk_begun(offer: Offer, operator: str, *, supersedes: Handover | None = Non
         Offer.objects.select_for_update().get(pk=offer.pk)
         if Walk.objects.filter(offer=offer).count() >= MOST_WALKS:
             raise TooManyWalks
-        handover = Handover(season=season, pass_name=offer.pass_name, operator=operator, over_link=True, **own)
+        handover = Handover(season=season, pass_name=offer.pass_name, operator=operator, **own)
+        handover.over_link = True
         handover.save()
         walk = Walk(branch=offer.branch, offer=offer, handover=handover, supersedes=supersedes)
         walk.save()
@@ -103,7 +104,7 @@ def walk_begun(offer: Offer, operator: str, *, supersedes: Handover | None = Non
     return walk
 
 
-def keep_step(walk: Walk, change: Callable[[Handover], None], what: str, *, expected: int | None) -> Handover:
+def keep_step(walk: Walk, change: Callable[[Handover], None], what: str, *, expected: int) -> Handover:
     """Keep one step of a walk as it was typed.
 
     Parameters
@@ -114,8 +115,8 @@ def keep_step(walk: Walk, change: Callable[[Handover], None], what: str, *, expe
         Lays what was typed on the handover as it stands now.
     what : str
         For the trail.
-    expected : int or None
-        The version the page was filled from; None takes what stands there.
+    expected : int
+        The version the page was filled from.
 
     Returns
     -------
@@ -133,7 +134,7 @@ def keep_step(walk: Walk, change: Callable[[Handover], None], what: str, *, expe
         return _kept(walk, change, what, expected)
 
 
-def sign_walk(walk: Walk, link: Link, change: Callable[[Handover], None], *, expected: int | None) -> Handover:
+def sign_walk(walk: Walk, link: Link, change: Callable[[Handover], None], *, expected: int) -> Handover:
     """Sign a walk; it is never changed any more. A link for one operator is closed by it.
 
     Parameters
@@ -144,7 +145,7 @@ def sign_walk(walk: Walk, link: Link, change: Callable[[Handover], None], *, exp
         It came over.
     change : callable
         Lays name and remarks on the handover.
-    expected : int or None
+    expected : int
         The version the page was filled from.
 
     Returns
@@ -172,11 +173,11 @@ def sign_walk(walk: Walk, link: Link, change: Callable[[Handover], None], *, exp
         return _kept(walk, signed, _("signed over a link"), expected)
 
 
-def _kept(walk: Walk, change: Callable[[Handover], None], what: str, expected: int | None) -> Handover:
+def _kept(walk: Walk, change: Callable[[Handover], None], what: str, expected: int) -> Handover:
     now = Handover.objects.select_for_update().get(pk=walk.handover_id)
     if now.signed_at is not None:
         raise Signed
-    if expected is not None and expected != now.version:
+    if expected != now.version:
         raise Changed(now)
     stood = columns_of(now)
     change(now)

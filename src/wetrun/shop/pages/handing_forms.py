@@ -130,8 +130,8 @@ class SignForm(StepForm):
     )
     signed_name = forms.CharField(
         label=gettext_lazy("Signed (your full name)"),
-        required=False,
         max_length=200,
+        error_messages={"required": gettext_lazy("Nobody signed. Type your full name.")},
         help_text=gettext_lazy("I walked round the machine, compared the numbers, and read the card and the label."),
         widget=forms.TextInput(attrs={"autocomplete": "name"}),
     )
@@ -140,7 +140,11 @@ class SignForm(StepForm):
         """Lay what was typed on a record."""
         typed = self.cleaned_data
         handover.operator = " ".join(typed["operator"].split())
-        handover.remarks, handover.signed_name = typed["remarks"], typed["signed_name"].strip()
+        handover.remarks, handover.signed_name = typed["remarks"], typed.get("signed_name", "").strip()
+
+    def may_keep(self) -> bool:
+        """Return whether what was typed can be kept, a name still missing or not."""
+        return self.is_bound and not set(self.errors) - {"signed_name"}
 
 
 def still_open(handover: Handover, left: tuple[LeftNumber, ...]) -> tuple[str, ...]:

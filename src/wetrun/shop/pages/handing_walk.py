@@ -96,8 +96,8 @@ def handing_sign(request: HttpRequest, link: Link, walk: uuid.UUID) -> HttpRespo
         return _to("handing-walk", request, it)
     form = SignForm(request.POST or None, initial=initial_of(it.handover))
     left_open = still_open(it.handover, left_on(it.offer))
-    if request.method == "POST" and form.is_valid():
-        if not left_open and form.cleaned_data["signed_name"].strip():
+    if form.may_keep():
+        if form.is_valid() and not left_open:
             if _sign(it, link, form):
                 return _signed(request, it)
         elif _keep(it, form, _("name and remarks typed over the link")):
@@ -106,8 +106,6 @@ def handing_sign(request: HttpRequest, link: Link, walk: uuid.UUID) -> HttpRespo
 
 
 def _say_open(form: SignForm, handover: Handover, sentences: tuple[str, ...]) -> None:
-    if not handover.signed_name:
-        form.add_error("signed_name", _("Nobody signed. Type your full name."))
     for sentence in sentences:
         form.add_error(None, sentence)
     form.data = {**form.data.dict(), "version": str(handover.version)}  # type: ignore[attr-defined]
@@ -131,7 +129,7 @@ def _keep(it: Walk, form: Any, what: str) -> bool:  # noqa: ANN401 - a step with
 
 def _done(it: Walk, form: StepForm, do: Any) -> bool:  # noqa: ANN401 - takes the version expected
     try:
-        it.handover = do(expected=form.cleaned_data.get("version"))
+        it.handover = do(expected=form.cleaned_data.get("version") or it.handover.version)
     except Changed as changed:
         now = changed.now
         if isinstance(now, Handover):
