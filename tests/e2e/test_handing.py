@@ -63,12 +63,12 @@ def walk_round(seen: Watched, machine: Machine, plan: TipPlan) -> None:
         page.locator(f'[name="look-{look.key}"][value="{"wrong" if look.key == "hoses" else "right"}"]').check()
     page.locator('[name="remark-hoses"]').fill("left wing hose is worn")
     looked_at(seen, "handing-walk", "Walk round")
-    press(seen, "Keep, then photos")
+    press(seen, "Keep, then a photo of: Hoses are not worn, kinked or pinched, folded and unfolded")
 
 
 def send_photo(seen: Watched) -> None:
     page = seen.page
-    page.get_by_label("What it is of").select_option("hoses")
+    expect(page.get_by_label("What it is of")).to_have_value("hoses", timeout=PATIENCE_MS)
     photo = {"name": "IMG_1.jpg", "mimeType": "image/jpeg", "buffer": photo_bytes()}
     page.get_by_label("Photo", exact=True).set_input_files(photo)  # type: ignore[arg-type]
     press(seen, "Send the photo")

@@ -59,6 +59,7 @@ def test_a_machine_with_everything_is_ready() -> None:
         ({"settings_on": date(2027, 3, 1)}, Station.SETTINGS, Standing.BEGUN, "the wet run is newer"),
         ({"handed_on": None}, Station.HANDOVER, Standing.OPEN, "walk round"),
         ({"handed_on": date(2027, 3, 1)}, Station.HANDOVER, Standing.BEGUN, "the wet run is newer"),
+        ({"handed_differing": ("meter number (rate −3.7 %)",)}, Station.HANDOVER, Standing.BEGUN, "meter number (rate"),
     ],
 )
 def test_one_thing_missing_is_named_at_its_station(
@@ -72,6 +73,12 @@ def test_one_thing_missing_is_named_at_its_station(
     left = {one.station for one in told.stations if one.standing is not Standing.DONE}
     assert left <= {station, Station.CROSS_CHECK}
     assert (Station.CROSS_CHECK in left) == (station is Station.WET_RUN)
+
+
+def test_who_took_a_machine_over_by_link_is_told_so() -> None:
+    told = readiness_of(replace(READY, handed_over_link=True), TODAY)
+    assert [one.told for one in told.stations if one.station is Station.HANDOVER] == ["B. Cole, over a link"]
+    assert told.ready
 
 
 @pytest.mark.parametrize(

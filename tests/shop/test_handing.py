@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 from django.test import Client
 from django.utils import timezone
+from tests.paper_reading import text_of as words_of
 from tests.shop.form_reading import sent_by
 from tests.shop_cases import make_user, small_season
 from tests.shop_handing import WALKED, make_settings, shown
@@ -124,6 +125,28 @@ def test_every_step_is_kept_as_typed_whatever_is_wrong_with_it(
     handover = Handover.objects.get()
     assert (handover.signed_at, handover.remarks) == (None, "left mirror cracked")
     assert [line.by for line in Trail.objects.filter(kind="Handover")] == [None] * 4, "begun, and three steps"
+
+
+def test_the_walk_is_kept_wherever_its_button_leads(phone: Client, address: str) -> None:
+    walk = begun(phone, address)
+    leads = {"stay": walk, "photos": f"{walk}photos/?look=hoses", "": f"{walk}numbers/"}
+    for number, (button, to) in enumerate(leads.items()):
+        typed = WALKED | {"remark-hoses": f"look {number}", **({button: "hoses"} if button else {})}
+        assert phone.post(walk, typed)["Location"] == to
+        assert f"look {number}" in phone.get(walk).content.decode()
+    assert phone.post(walk, WALKED | {"photos": "no such point"})["Location"] == f"{walk}numbers/"
+
+
+def test_nothing_behind_the_link_needs_a_script_or_a_cookie(
+    phone: Client, address: str, settings_left: MonitorSettings
+) -> None:
+    walk = begun(phone, address)
+    for page in (address, walk, *(f"{walk}{step}/" for step in ("numbers", "photos", "sign"))):
+        answer = phone.get(page)
+        assert answer.status_code == 200
+        assert "<script" not in answer.content.decode()
+        assert (answer["Referrer-Policy"], answer["Cache-Control"]) == ("no-referrer", "no-store")
+    assert not phone.cookies
 
 
 def test_a_text_too_long_is_said_at_its_field_and_stays_in_it(phone: Client, address: str) -> None:
@@ -255,7 +278,10 @@ def test_page_and_paper_show_the_same_card_and_the_paper_carries_the_code_only_o
     assert all(caution in page for caution in card["cautions"])
     link = Link.objects.get()
     paper = specialist.post(f"/links/{link.pk}/cab-card.pdf", {"token": token})
-    assert paper.getvalue().startswith(b"%PDF")
+    assert "Walk round, numbers, signature: until" in words_of(paper.getvalue())
+    assert (paper["Cache-Control"], token.encode() in paper.getvalue()) == ("no-store", False)
+    bare = specialist.get(f"/tip-plans/{plan.pk}/cards/1.pdf").getvalue()
+    assert "Walk round, numbers, signature" not in words_of(bare), "printed later it has no code"
     for wrong in ("", token[:-1] + ("0" if token[-1] != "0" else "1")):
         answer = specialist.post(f"/links/{link.pk}/cab-card.pdf", {"token": wrong}, follow=True)
         assert "has to be made anew" in text_of(answer)

@@ -279,12 +279,11 @@ def _handover(facts: MachineFacts) -> Reached:
     if _is_old(on, facts.first_day) or _before_run(on, facts):
         return Reached(Station.HANDOVER, Standing.BEGUN, "Hand it over again: the wet run is newer.", on=on)
     told = f"{facts.handed_to}, over a link" if facts.handed_over_link else facts.handed_to
-    if facts.handed_differing:
-        lacks = (
-            f"Signed with numbers that differ: {'; '.join(facts.handed_differing)}. Set them, then hand it over again."
-        )
-        return Reached(Station.HANDOVER, Standing.BEGUN, lacks, told, on)
-    return _still_proven(Reached(Station.HANDOVER, Standing.DONE, told=told, on=on), facts)
+    done = _still_proven(Reached(Station.HANDOVER, Standing.DONE, told=told, on=on), facts)
+    if done.standing is not Standing.DONE or not facts.handed_differing:
+        return done
+    lacks = f"Signed with numbers that differ: {'; '.join(facts.handed_differing)}. Set them, then hand it over again."
+    return Reached(Station.HANDOVER, Standing.BEGUN, lacks, told, on)
 
 
 def _still_proven(done: Reached, facts: MachineFacts) -> Reached:

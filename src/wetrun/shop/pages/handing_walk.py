@@ -11,7 +11,7 @@ from django.shortcuts import redirect, render
 from django.urls import path
 from django.utils.translation import gettext as _
 
-from wetrun.machine.walk_round import look_of
+from wetrun.machine.walk_round import WALK, look_of
 from wetrun.shop.answers.handing import (
     Signed,
     TooManyWalks,
@@ -66,13 +66,23 @@ def handing_walk(request: HttpRequest, link: Link, walk: uuid.UUID) -> HttpRespo
         return _again(request, it) if "again" in request.POST else _signed(request, it)
     form = WalkForm(request.POST or None, initial=initial_of(it.handover))
     if request.method == "POST" and form.is_valid() and _keep(it, form, _("walk round typed over the link")):
-        return _to("handing-photos" if "photos" in request.POST else "handing-numbers", request, it)
+        return _after_walk(request, it)
     photos = photos_by_point(it.handover)
     points = [
         (look_of(name[5:]), form[name], form[f"remark-{name[5:]}"]) for name in form.fields if name[:5] == "look-"
     ]
     told = [(look, found, remark, photos.get(look.key, [])) for look, found, remark in points]
     return page(request, "handing/walk.html", it, form=form, points=told, step="walk")
+
+
+def _after_walk(request: HttpRequest, it: Walk) -> HttpResponse:
+    """Go where the button said: on, to a photo of one point, or nowhere."""
+    if "stay" in request.POST:
+        return _to("handing-walk", request, it)
+    look = request.POST.get("photos", "")
+    if any(look == each.key for each in WALK):
+        return redirect(f"{_to('handing-photos', request, it)['Location']}?look={look}")
+    return _to("handing-numbers", request, it)
 
 
 @asks_link(Purpose.HANDOVER, posts=True)
