@@ -109,7 +109,7 @@ def test_the_lock_names_no_registry_and_pins_every_requirement_with_a_hash() -> 
 
 
 def test_every_decision_has_a_number_of_its_own_and_bears_it_in_its_title() -> None:
-    found = sorted((ROOT / "docs" / "adr").glob("*.md"))
+    found = sorted((ROOT / "docs" / "adr").glob("[0-9]*.md"))
     numbers = [path.name.split("-")[0] for path in found]
     assert numbers == [f"{n:04d}" for n in range(1, len(found) + 1)]
     assert [path.read_text(encoding="utf-8").split()[1] for path in found] == numbers
