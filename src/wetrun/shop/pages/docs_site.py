@@ -6,12 +6,13 @@ whoever cannot sign in, what to do.
 
 from __future__ import annotations
 
+import mimetypes
 from datetime import UTC, datetime
 from pathlib import Path
 
 from django.conf import settings
 from django.core.exceptions import SuspiciousFileOperation
-from django.http import FileResponse, Http404, HttpRequest, HttpResponseBase
+from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import path
 from django.utils._os import safe_join
 from django.utils.translation import gettext as _
@@ -41,7 +42,7 @@ def _changed(request: HttpRequest, page: str = FIRST) -> datetime | None:
 @anybody
 @require_safe
 @last_modified(_changed)
-def docs_page(request: HttpRequest, page: str = FIRST) -> HttpResponseBase:
+def docs_page(request: HttpRequest, page: str = FIRST) -> HttpResponse:
     """Hand out a page of the site, a picture or a script of it."""
     del request
     file = _file_of(page)
@@ -49,7 +50,9 @@ def docs_page(request: HttpRequest, page: str = FIRST) -> HttpResponseBase:
         raise Http404(_("The pages of docs/ are not built here. Whoever runs the shop builds them with “make docs”."))
     if file is None:
         raise Http404(_("There is no such page in docs/. Its first page finds every other one."))
-    return FileResponse(file.open("rb"))
+    kind = mimetypes.guess_type(file.name)[0] or "application/octet-stream"
+    # Read whole: pages are small, and a file that waits for a reader who has gone stays open.
+    return HttpResponse(file.read_bytes(), content_type=f"{kind}; charset=utf-8" if kind.startswith("text/") else kind)
 
 
 addresses = [
