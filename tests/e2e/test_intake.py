@@ -128,7 +128,7 @@ def look_through(seen: Watched) -> None:
 def check_kept(machine: Machine) -> None:
     (one,) = Season.objects.get(machine=machine).document["pass"]
     assert (one["area"], one["rate"], one["first"]) == ("600 ac", "140 L/ha", date(2027, 4, 15))
-    assert one["speeds"] == {"slow": "9 mph", "usual": "12 mph", "fast": "15 mph"}
+    assert one["speeds"] == {"slow": "9 mph", "usual": "12 mph", "fast": "15 mph", "waterways": "9 mph"}
     assert one["product"] == [{"name": "Invented 3", "rate": "32 fl oz/ac"}]
     intake = Intake.objects.get()
     assert (intake.stand, intake.filled_in_by) == (Stand.SETTLED, "Zita Quist")
