@@ -8,6 +8,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from wetrun.cli.shown_units import paper_shown, system_shown
 from wetrun.cli.telling import print_json, say
 from wetrun.cli.typed_option import typed_option
 from wetrun.documents.groove_file import read_grooves
@@ -17,7 +18,7 @@ from wetrun.machine.catalogue import tip_named
 from wetrun.papers.even_view import even_sentences
 from wetrun.papers.reader import Reader
 from wetrun.planning.boom_even import METHOD, METHOD_NUMBER, BoomEven, EvenQuestion, boom_even
-from wetrun.quantity import Kind, System
+from wetrun.quantity import Kind
 from wetrun.spray.boom_lie import BoomLie, LaidBoom
 from wetrun.spray.bounds import FloatArray
 from wetrun.spray.fan_source import AngledFan, CaughtFan, FanSource, runs_near
@@ -64,7 +65,7 @@ def run_boom_even(request: EvenRequest) -> None:
         Whatever is wrong with a file or an option.
     """
     season_file = read_season(request.season, logs_needed=False)
-    reader = Reader(System(request.units) if request.units else season_file.units)
+    reader = Reader(system_shown(request.units, season_file.units))
     even = boom_even(_question(request, season_file))
     written = _written(even, reader, request, season_file)
     if request.as_json:
@@ -132,7 +133,7 @@ def _written(even: BoomEven, reader: Reader, request: EvenRequest, season_file: 
         return ()
     from wetrun.papers.even_paper import write_evenness
 
-    paper = request.paper or ("letter" if reader.system is System.US else "a4")
+    paper = paper_shown(request.paper, reader.system)
     machine, tips = season_file.season.sprayer.name, f"{request.tip} at {request.pressure}"
     return write_evenness(even, request.out, reader, machine=machine, tips=tips, paper=paper)
 

@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, Final
 
+from wetrun.cli.shown_units import system_shown
 from wetrun.cli.telling import print_json, say, say_table
 from wetrun.cli.typed_option import typed_option
 from wetrun.documents.season_file import SeasonFile, read_season
@@ -21,7 +22,7 @@ from wetrun.planning.passes import Pass
 from wetrun.planning.pulse_pressures import METHOD, METHOD_NUMBER, PressureRow, pressure_rows
 from wetrun.planning.tip_set import hydraulics, tip_sets
 from wetrun.planning.window import Trial
-from wetrun.quantity import Kind, System
+from wetrun.quantity import Kind
 from wetrun.units import Pa, Ratio
 
 FORMAT_VERSION: Final = 1
@@ -56,7 +57,7 @@ def run_boom_pulse(request: PulseRequest) -> None:
         Whatever is wrong with the season, the pass, the tip or an option.
     """
     season_file = read_season(request.season, logs_needed=False)
-    reader = Reader(System(request.units) if request.units else season_file.units)
+    reader = Reader(system_shown(request.units, season_file.units))
     planned, trial, evidence = _asked(season_file, request)
     sprayer = season_file.season.sprayer
     rows = pressure_rows(

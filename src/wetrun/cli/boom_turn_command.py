@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Final
 
+from wetrun.cli.shown_units import system_shown
 from wetrun.cli.telling import print_json, say, say_table
 from wetrun.cli.typed_option import typed_option
 from wetrun.documents.season_file import read_season
@@ -45,7 +46,7 @@ def run_boom_turn(request: TurnRequest) -> None:
         Whatever is wrong with the season or an option.
     """
     season_file = read_season(request.season, logs_needed=False)
-    reader = Reader(System(request.units) if request.units else season_file.units)
+    reader = Reader(system_shown(request.units, season_file.units))
     sprayer = season_file.season.sprayer
     turn = boom_turn(
         sprayer,

@@ -8,6 +8,7 @@ from pathlib import Path
 from wetrun.changeover.answer import ChangeoverAnswer, changeover_answer
 from wetrun.cli.changeover_text import tell_changeover
 from wetrun.cli.plain_changeover import plain_changeover
+from wetrun.cli.shown_units import paper_shown, system_shown
 from wetrun.cli.telling import print_json, progress_on_stderr, say
 from wetrun.documents.changeover_file import ChangeoverFile, read_changeover
 from wetrun.papers.changeover_data import changeover_data
@@ -40,7 +41,7 @@ def run_changeover(request: ChangeoverRequest) -> None:
         Whatever is wrong with the files or the output folder. A level out of reach is a result, not an error.
     """
     file = read_changeover(request.changeover)
-    system = System(request.units) if request.units else file.units
+    system = system_shown(request.units, file.units)
     reader, answer = Reader(system), answered(file)
     sheet = changeover_data(answer, reader)
     papers = _papers(answer, system, request)
@@ -75,7 +76,7 @@ def _papers(answer: ChangeoverAnswer, system: System, request: ChangeoverRequest
         return ()
     from wetrun.papers.changeover_paper import write_changeover
 
-    paper = request.paper or ("letter" if system is System.US else "a4")
+    paper = paper_shown(request.paper, system)
     with progress_on_stderr() as bar:
         bar.add_task("writing the changeover sheet", total=None)
         return write_changeover(answer, request.out, system=system, paper=paper)

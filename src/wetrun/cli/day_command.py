@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from wetrun.cli.day_text import plain_day, tell_day
+from wetrun.cli.shown_units import system_shown
 from wetrun.cli.telling import print_json
 from wetrun.cli.ways_text import plain_ways, tell_ways
 from wetrun.documents.wetrun_day import read_wetrun_day
 from wetrun.papers.day_data import day_of_run
 from wetrun.papers.reader import Reader
-from wetrun.quantity import System
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +43,6 @@ def run_day(request: DayRequest) -> None:
     if request.as_json:
         print_json({**plain_day(day), "catch": plain_ways(day)})
         return
-    reader = Reader(System(request.units) if request.units else file.units)
+    reader = Reader(system_shown(request.units, file.units))
     tell_day(day, reader)
     tell_ways(day, reader)

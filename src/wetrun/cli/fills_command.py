@@ -7,13 +7,13 @@ from pathlib import Path
 from typing import Any, Final
 
 from wetrun.cli.fills_text import tell_fills
+from wetrun.cli.shown_units import system_shown
 from wetrun.cli.telling import print_json, say
 from wetrun.documents.fills_file import read_fills
 from wetrun.papers.fills_data import fills_data
 from wetrun.papers.folder import write_all
 from wetrun.papers.reader import Reader
 from wetrun.proving.load_trend import Common, LoadTrend, load_trend
-from wetrun.quantity import System
 
 FORMAT_VERSION: Final = 1
 
@@ -43,7 +43,7 @@ def run_fills(request: FillsRequest) -> None:
     """
     file = read_fills(request.fills)
     trend = load_trend(file.loads, file.number, file.tools)
-    reader = Reader(System(request.units) if request.units else file.units)
+    reader = Reader(system_shown(request.units, file.units))
     data = fills_data(file, trend, reader)
     papers = () if request.out is None else write_all(request.out, {"loads-trend.svg": data["chart_svg"].encode()})
     if request.as_json:

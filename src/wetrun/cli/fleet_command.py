@@ -15,6 +15,7 @@ from wetrun.cli.fleet_progress import FleetProgress
 from wetrun.cli.fleet_text import closing_lines, opening_line
 from wetrun.cli.fleet_told import MachineTask, MachineTold, machines_told
 from wetrun.cli.plain_fleet import NotUsed, plain_fleet, strangers
+from wetrun.cli.shown_units import system_shown
 from wetrun.cli.telling import json_text, print_json, progress_on_stderr, say
 from wetrun.errors import CannotWrite, InputProblems
 from wetrun.fieldlog.readers.limits import DEFAULT_LIMITS, Limits
@@ -31,7 +32,6 @@ from wetrun.fleet.tally_task import LogOutcome
 from wetrun.fleet.tallying import Keeping, outcomes_of
 from wetrun.fleet.work import Work, moved, size_of, work_of
 from wetrun.papers.folder import write_all
-from wetrun.quantity import System
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,7 +146,7 @@ def _machine_task(
         tasks={log: work.tasks[log] for log in mine},
         cache=cache,
         logs_dir=request.logs_dir,
-        system=System(request.units) if request.units else machine.season_file.units,
+        system=system_shown(request.units, machine.season_file.units),
     )
 
 

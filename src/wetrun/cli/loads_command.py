@@ -8,6 +8,7 @@ from typing import Any
 
 from wetrun.cli.loads_text import tell_loads
 from wetrun.cli.plain_loads import plain_loads
+from wetrun.cli.shown_units import paper_shown, system_shown
 from wetrun.cli.telling import print_json, progress_on_stderr, say
 from wetrun.documents.season_file import SeasonFile, read_season
 from wetrun.errors import InputProblems, Problem
@@ -45,7 +46,7 @@ def run_loads(request: LoadsRequest) -> None:
         Whatever is wrong with the season, a pass or the output folder.
     """
     season_file = read_season(request.season, logs_needed=False)
-    system = System(request.units) if request.units else season_file.units
+    system = system_shown(request.units, season_file.units)
     reader, season = Reader(system), season_file.season
     marked = marked_measures(season_file.typed, system)
     plans = [
@@ -78,7 +79,7 @@ def _papers(sheets: list[dict[str, Any]], system: System, request: LoadsRequest)
         return ()
     from wetrun.papers.load_sheet import write_load_sheets
 
-    paper = request.paper or ("letter" if system is System.US else "a4")
+    paper = paper_shown(request.paper, system)
     with progress_on_stderr() as bar:
         bar.add_task("writing load sheets", total=None)
         return write_load_sheets(sheets, request.out, paper)

@@ -9,6 +9,7 @@ from pathlib import Path
 from wetrun.cli.log_files import logs_by_pass, tallied_logs
 from wetrun.cli.plain_plan import plain_report
 from wetrun.cli.plan_text import tell_plan
+from wetrun.cli.shown_units import paper_shown, system_shown
 from wetrun.cli.telling import print_json, progress_on_stderr, say
 from wetrun.documents.season_file import SeasonFile, read_season
 from wetrun.fieldlog.tallied import TalliedLog
@@ -47,7 +48,7 @@ def run_plan(request: PlanRequest) -> None:
         Whatever is wrong with the season, the logs or the output folder.
     """
     season_file = read_season(request.season)
-    system = System(request.units) if request.units else season_file.units
+    system = system_shown(request.units, season_file.units)
     logs = tallied_logs(logs_by_pass(season_file, request.logs), season_file, request.log_map)
     report = report_for(season_file, logs, sets=request.sets)
     papers = _papers(report, _extras(season_file, logs), system, request)
@@ -102,7 +103,7 @@ def _papers(report: PlanReport, extras: Extras, system: System, request: PlanReq
         return ()
     from wetrun.papers.papers import write_papers
 
-    paper = request.paper or ("letter" if system is System.US else "a4")
+    paper = paper_shown(request.paper, system)
     with progress_on_stderr() as bar:
         bar.add_task("writing papers", total=None)
         return write_papers(report, request.out, system=system, paper=paper, extras=extras)

@@ -8,6 +8,7 @@ from pathlib import Path
 from wetrun.cli.day_command import DayRequest, run_day
 from wetrun.cli.plain_prove import plain_wet_run
 from wetrun.cli.prove_text import tell_wet_run
+from wetrun.cli.shown_units import paper_shown, system_shown
 from wetrun.cli.telling import print_json, progress_on_stderr, say
 from wetrun.documents.wetrun_file import WetRunFile, read_wetrun
 from wetrun.papers.reader import Reader
@@ -46,7 +47,7 @@ def run_prove(request: ProveRequest) -> None:
         run_day(DayRequest(request.wetrun, request.minutes, request.jugs, request.units, request.as_json))
         return
     file = read_wetrun(request.wetrun)
-    system = System(request.units) if request.units else file.units
+    system = system_shown(request.units, file.units)
     result = judged(file, system)
     earlier = None if request.since is None else judged(read_wetrun(request.since), system)
     moved = () if earlier is None else changes_since(earlier, result)
@@ -85,7 +86,7 @@ def _papers(result: WetRunResult, system: System, request: ProveRequest) -> tupl
         return ()
     from wetrun.papers.wet_run_paper import write_wet_run
 
-    paper = request.paper or ("letter" if system is System.US else "a4")
+    paper = paper_shown(request.paper, system)
     with progress_on_stderr() as bar:
         bar.add_task("writing the evidence sheet", total=None)
         return tuple(write_wet_run(result, request.out, system=system, paper=paper))

@@ -15,6 +15,7 @@ from wetrun.cli.log_files import tallied_logs, traces_of
 from wetrun.cli.plain_exact import plain_exact, plain_fit
 from wetrun.cli.plain_stages import plain_stage_areas
 from wetrun.cli.plan_command import report_for
+from wetrun.cli.shown_units import system_shown
 from wetrun.cli.telling import print_json, say, say_aside
 from wetrun.documents.season_file import SeasonFile, read_season
 from wetrun.errors import InputProblems, NotDefined, Problem, WetrunError
@@ -36,7 +37,6 @@ from wetrun.planning.stage_replay import StageAreas, stage_replay
 from wetrun.planning.stages import StagePlan, stage_plan
 from wetrun.planning.tip_set import TipSet, hydraulics, tip_sets
 from wetrun.planning.window import Trial
-from wetrun.quantity import System
 
 FORMAT_VERSION: Final = 1
 
@@ -70,7 +70,7 @@ def run_replay(request: ReplayRequest) -> None:
     """
     request.exact.check()
     season_file = read_season(request.season)
-    reader = Reader(System(request.units) if request.units else season_file.units)
+    reader = Reader(system_shown(request.units, season_file.units))
     planned = _pass_named(season_file, request.pass_name)
     log_map = request.log_map or season_file.log_maps.get(planned.ident)
     traces = traces_of(request.logs, log_map)

@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
+from wetrun.cli.shown_units import system_shown
 from wetrun.cli.telling import print_json, say, say_table
 from wetrun.cli.typed_option import typed_option
 from wetrun.documents.trouble_file import OnTheBoom, TroubleFile, read_trouble, sections_typed
@@ -16,7 +17,6 @@ from wetrun.papers.trouble_looks import KIND_OF
 from wetrun.papers.trouble_words import TroubleWords, trouble_words
 from wetrun.proving.trouble import Trouble, trouble
 from wetrun.proving.trouble_seen import Look, Seen, Symptom
-from wetrun.quantity import System
 
 FORMAT_VERSION: Final = 1
 SYMPTOMS: Final[Mapping[str, Symptom]] = {
@@ -76,7 +76,7 @@ def run_trouble(request: TroubleRequest) -> None:
         Whatever is wrong with the file or an option. A machine in trouble is a result, not an error.
     """
     file = read_trouble(request.file, request.boom)
-    reader = Reader(System(request.units) if request.units else file.units)
+    reader = Reader(system_shown(request.units, file.units))
     count = len(file.machine.boom.section_tips)
     found = trouble(file.machine, _seen(request, count), _symptom(request.says))
     told = trouble_words(found, reader)
