@@ -6,14 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from pydantic import ValidationError
-
 from wetrun.changeover.question import ChangeoverQuestion
 from wetrun.documents.changeover_build import question_of
 from wetrun.documents.changeover_entry import CHANGEOVER_VERSION, ChangeoverEntry
 from wetrun.documents.changeover_tanks import tanks_of
-from wetrun.documents.preamble import check_version, system_asked
-from wetrun.documents.refusals import Document, problems_of
+from wetrun.documents.preamble import check_version, entry_in
+from wetrun.documents.refusals import Document
 from wetrun.documents.text_file import text_of_file
 from wetrun.documents.toml_text import parsed_toml
 from wetrun.documents.typed_texts import typed_texts
@@ -70,11 +68,7 @@ def read_changeover(path: Path) -> ChangeoverFile:
     """
     document = Document(path.name, parsed_toml(path, text_of_file(path)), ChangeoverEntry)
     check_version(document, CHANGEOVER_VERSION)
-    system = system_asked(document)
-    try:
-        entry = ChangeoverEntry.model_validate(document.raw, context={"system": system})
-    except ValidationError as refused:
-        raise InputProblems(problems_of(refused, document)) from None
+    entry, system = entry_in(document, ChangeoverEntry)
     building = Building(document, system)
     tanks = tanks_of(entry, path.parent, building)
     question = None if tanks is None else question_of(entry, tanks, building)

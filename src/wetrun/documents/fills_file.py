@@ -8,11 +8,9 @@ from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
-from pydantic import ValidationError
-
 from wetrun.documents.fills_entry import FILLS_VERSION, FilledLoadEntry, FillsEntry, FillToolsEntry
-from wetrun.documents.preamble import check_version, system_asked
-from wetrun.documents.refusals import Document, problems_of
+from wetrun.documents.preamble import check_version, entry_in
+from wetrun.documents.refusals import Document
 from wetrun.documents.text_file import text_of_file
 from wetrun.documents.toml_text import parsed_toml
 from wetrun.documents.wetrun_ground import Building
@@ -110,11 +108,7 @@ def fills_of(raw: Mapping[str, Any], file: str) -> FillsFile:
     """
     document = Document(file, dict(raw), FillsEntry)
     check_version(document, FILLS_VERSION)
-    system = system_asked(document)
-    try:
-        entry = FillsEntry.model_validate(document.raw, context={"system": system})
-    except ValidationError as refused:
-        raise InputProblems(problems_of(refused, document)) from None
+    entry, system = entry_in(document, FillsEntry)
     building = Building(document, system)
     loads = _loads(entry, building)
     if building.problems:

@@ -7,10 +7,8 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
-from pydantic import ValidationError
-
-from wetrun.documents.preamble import check_version, system_asked
-from wetrun.documents.refusals import Document, problems_of
+from wetrun.documents.preamble import check_version, entry_in
+from wetrun.documents.refusals import Document
 from wetrun.documents.text_file import text_of_file
 from wetrun.documents.toml_text import parsed_toml
 from wetrun.documents.typed_texts import typed_texts
@@ -121,11 +119,7 @@ def entry_of(document: Document) -> tuple[WetRunEntry, Building]:
     InputProblems
         Everything wrong in it at once.
     """
-    system = system_asked(document)
-    try:
-        entry = WetRunEntry.model_validate(document.raw, context={"system": system})
-    except ValidationError as refused:
-        raise InputProblems(problems_of(refused, document)) from None
+    entry, system = entry_in(document, WetRunEntry)
     return entry, Building(document, system)
 
 
